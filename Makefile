@@ -33,7 +33,8 @@ bench: $(VENV)/.develop pdf-libraries ## measure speed as ratios within one run
 	$(BIN)/python bench/run.py
 
 clean: ## remove the virtual environment and all caches
-	rm -rf $(VENV) .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	test ! -e $(VENV) || test -f $(VENV)/pyvenv.cfg && rm -rf $(VENV)
+	rm -rf .pytest_cache .mypy_cache .ruff_cache .hypothesis
 	find fitprofile tests bench -name __pycache__ -type d -prune -exec rm -rf {} +
 
 # An empty file in the environment remembers what was installed, so the second run is quick; it is
@@ -49,7 +50,7 @@ $(VENV)/.develop: pyproject.toml | $(BIN)/pip
 $(BIN)/pip:
 	@test -n "$(PYTHON)" || { echo "fitprofile needs Python 3.11 or newer; none was found." >&2; exit 1; }
 	@.ci/system-packages venv $(PYTHON)
-	$(PYTHON) -m venv --clear $(VENV)
+	$(PYTHON) -m venv $(VENV)
 
 pdf-libraries:
 	@.ci/system-packages pdf
