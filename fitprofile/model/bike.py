@@ -12,6 +12,7 @@ from fitprofile.model.quantity import (
     LENGTH,
     Across,
     AngleBand,
+    Height,
     LengthBand,
     Q,
     Reading,
@@ -98,8 +99,8 @@ class Levers:
 class Stand:
     """Axle heights on the stand, mm, or the pitch it gives the bike, degrees, nose up positive."""
 
-    rear_axle: Tape | None = None
-    front_axle: Tape | None = None
+    rear_axle: Height | None = None
+    front_axle: Height | None = None
     pitch: Slope | None = None
 
 
@@ -117,7 +118,7 @@ class Obstacle:
     """Something a fist or bar end may meet at full lock, mm in the bike's frame."""
 
     name: str
-    height: Tape
+    height: Height
     ahead: Tape
     offset: Tape
 
@@ -169,14 +170,14 @@ class Bike:
     key: str
     file: str
     name: str
-    state: str = ON_WHEELS
-    tape: str = HELP[0]
+    state: Annotated[str, STATES] = ON_WHEELS
+    tape: Annotated[str, HELP] = HELP[0]
     date: str | None = None
     mileage: str | None = None
     steering: Steering = field(factory=Steering)
     handlebar: Handlebar = field(factory=Handlebar)
     widths: Mapping[str, Across] = field(factory=dict)
-    heights: Mapping[str, Tape] = field(factory=dict)
+    heights: Mapping[str, Height] = field(factory=dict)
     ahead: Mapping[str, Tape] = field(factory=dict)
     spans: Mapping[tuple[str, str], Span] = field(factory=dict)
     stand: Stand | None = None

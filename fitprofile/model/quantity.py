@@ -71,8 +71,11 @@ Band = tuple[float, float]
 Across = Annotated[Reading, Q(LENGTH, 0.0, 1500.0)]
 """A width or a spacing across the bike, mm."""
 
+Height = Annotated[Reading, Q(LENGTH, 0.0, 3000.0)]
+"""A height above the floor, mm."""
+
 Tape = Annotated[Reading, Q(LENGTH, -500.0, 3000.0)]
-"""A height above the floor or a distance ahead of the rear axle, mm."""
+"""A distance ahead of the rear axle or to one side, mm."""
 
 Span = Annotated[Reading, Q(LENGTH, 1.0, 3000.0)]
 """A tape from point to point in space, mm."""

@@ -110,10 +110,10 @@ class Rider:
     key: str
     file: str
     name: str
-    sex: str | None = None
+    sex: Annotated[str, SEXES] | None = None
     body: Mapping[str, Reading]
     cockpits: Mapping[str, Cockpit]
     limits: RiderLimits = field(factory=RiderLimits)
-    tape: str = HELP[0]
+    tape: Annotated[str, HELP] = HELP[0]
     tolerances: Mapping[str, float] = field(factory=dict)
     notes: str | None = None

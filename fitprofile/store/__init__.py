@@ -1,0 +1,1 @@
+"""The workspace on disk: TOML in and out, schema versions, templates. Computes nothing."""

@@ -1,0 +1,150 @@
+"""A bike's file to a `Bike`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import lru_cache, partial
+from typing import Any
+
+from fitprofile.model.bike import MID_POINTS, PAIR_POINTS, ROUND_POINTS, Bike, Obstacle
+from fitprofile.model.quantity import Across, Height, Q, Reading, Span, Tape
+from fitprofile.store.figures import read_reading
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, unknown
+from fitprofile.store.structure import (
+    Shape,
+    class_reader,
+    make_converter,
+    quantity,
+    read_names,
+    table,
+)
+from fitprofile.store.toml import LONGEST_KEY, Document, visible
+from fitprofile.store.words import read_date, read_mileage, read_notes
+from fitprofile.units import describe
+
+POINTS = MID_POINTS + PAIR_POINTS
+"""Every point that a tape can go to by name."""
+
+OBSTACLE = "obstacle"
+"""Name in the file of the tables that become ``Bike.obstacles``."""
+
+MEASURED = ("widths", "heights", "ahead", "spans")
+"""Tables of which at least one holds a figure once the bike has been taped."""
+
+NOTHING_TAPED = (
+    "nothing has been taped on this bike yet: fill in at least [widths] grip_end and peg, "
+    "[heights] seat, peg and grip_end, and the [spans] between these three (the quick set) "
+    "or how far they lie [ahead] of the rear axle"
+)
+
+
+def read_bike(document: Document, key: str) -> Bike:
+    """The bike that a document describes.
+
+    Parameters
+    ----------
+    document : Document
+        Its schema has been checked.
+    key : str
+        File name without its ending.
+
+    Raises
+    ------
+    Mistakes
+        Everything that is wrong with the file, with paths from its top.
+    """
+    data = {name: item for name, item in document.data.items() if name != "schema"}
+    gather = Gather()
+    bike = gather.here(_bike_reader(), data, {"key": key, "file": document.shown})
+    if not any(data.get(name) for name in MEASURED):
+        gather.add(NOTHING_TAPED)
+    gather.check()
+    if bike is None:
+        raise Mistakes(gather.found)
+    return bike
+
+
+@lru_cache(maxsize=1)
+def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
+    """Reader of the whole file, made at the first bike."""
+    hook_for = make_converter().get_structure_hook
+    obstacle = class_reader(Obstacle, Shape(), hook_for)
+    shape = Shape(
+        {"obstacles": OBSTACLE},
+        {
+            "widths": partial(_read_points, q=_q(Across), points=PAIR_POINTS),
+            "heights": partial(_read_points, q=_q(Height), points=POINTS, top=True, sides=True),
+            "ahead": partial(_read_points, q=_q(Tape), points=POINTS, sides=True),
+            "spans": partial(_read_spans, q=_q(Span)),
+            "obstacles": partial(_read_obstacles, reader=obstacle),
+            "date": read_date,
+            "mileage": read_mileage,
+            "notes": read_notes,
+        },
+        ("key", "file"),
+    )
+    return class_reader(Bike, shape, hook_for)
+
+
+def _q(annotation: Any) -> Q:
+    found = quantity(annotation)
+    if found is None:
+        raise TypeError(f"{annotation} carries no range")
+    return found
+
+
+def _read_points(
+    raw: object, *, q: Q, points: tuple[str, ...], top: bool = False, sides: bool = False
+) -> Mapping[str, Reading]:
+    """Tapes by point name."""
+
+    def read(name: str, item: object) -> Reading:
+        return read_reading(
+            item, q, top=top and name in ROUND_POINTS, sides=sides and name in PAIR_POINTS
+        )
+
+    return read_names(raw, points, read, "point")
+
+
+def _read_spans(raw: object, *, q: Q) -> Mapping[tuple[str, str], Reading]:
+    """``"seat-peg" = ...``: tapes from point to point, either order."""
+    gather = Gather()
+    spans: dict[tuple[str, str], Reading] = {}
+    for name, item in table(raw).items():
+        ends = gather.part(name, _span_ends, name)
+        if ends is None:
+            continue
+        if ends in spans or ends[::-1] in spans:
+            gather.add("this span is given twice, in both orders: keep one of the two", name)
+        top = not set(ends).isdisjoint(ROUND_POINTS)
+        reading = gather.part(name, read_reading, item, q, top=top)
+        if reading is not None:
+            spans[ends] = reading
+    gather.check()
+    return spans
+
+
+def _span_ends(name: str) -> tuple[str, str]:
+    """Both points of a span's name."""
+    first, dash, second = name.partition("-")
+    if not dash:
+        shown = visible(name, LONGEST_KEY)
+        raise mistake(f"'{shown}' is no span: name its two points, as in \"seat-peg\"")
+    for end in (first, second):
+        if end not in POINTS:
+            raise mistake(unknown(end, POINTS, "point"))
+    if first == second:
+        raise mistake("a span goes from one point to another; left to right belongs in [widths]")
+    return first, second
+
+
+def _read_obstacles(
+    raw: object, *, reader: Callable[[object, Mapping[str, object]], Obstacle]
+) -> tuple[Obstacle, ...]:
+    """``[[obstacle]]``: a table for each."""
+    if not isinstance(raw, list):
+        raise mistake(f"{describe(raw)} where tables are wanted: begin each with [[obstacle]]")
+    gather = Gather()
+    found = [gather.part(index, reader, item, {}) for index, item in enumerate(raw)]
+    gather.check()
+    return tuple(obstacle for obstacle in found if obstacle is not None)

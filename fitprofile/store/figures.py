@@ -1,0 +1,206 @@
+"""Figures of a file to `Reading` values and bands: number, text with a unit, list or table."""
+
+from __future__ import annotations
+
+from math import fsum
+
+from fitprofile.model.quantity import LENGTH, Band, Q, Reading
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, unknown
+from fitprofile.store.words import read_text
+from fitprofile.units import BASE, MM_PER_INCH, UnitError, describe, read
+
+COVERAGE = 2.0
+"""Expanded uncertainty over standard deviation (JCGM 100: k = 2 holds 19 times in 20)."""
+
+TOP = "top"
+TABLE_KEYS = ("value", "give_or_take", "how")
+SIDE_KEYS = ("left", "right")
+
+MOST_READINGS = 50
+"""Repeated readings in one list; nobody tapes more."""
+
+LONGEST_HOW = 80
+"""Characters of the tool's name."""
+
+
+def read_figure(raw: object, q: Q) -> float:
+    """One figure inside its range.
+
+    Parameters
+    ----------
+    raw : object
+        Number (mm, degrees, kg) or text with a unit.
+    q : Q
+        Kind and range.
+
+    Returns
+    -------
+    float
+        mm, degrees, kg or the plain number.
+
+    Raises
+    ------
+    Mistakes
+        Where it is no figure of this kind or lies outside the range.
+    """
+    try:
+        value = read(raw, q.kind)
+    except UnitError as error:
+        raise mistake(str(error)) from None
+    if not q.low <= value <= q.high:
+        raise mistake(_outside(raw, value, q))
+    return value
+
+
+def read_reading(raw: object, q: Q, *, top: bool = False, sides: bool = False) -> Reading:
+    """One measured figure with what was said about it.
+
+    Parameters
+    ----------
+    raw : object
+        Number, text, list of repeated readings (where ``q.many``) or table.
+    q : Q
+        Kind and range.
+    top : bool
+        ``to = "top"`` makes sense here.
+    sides : bool
+        A table may hold ``left`` and ``right`` in place of ``value``.
+
+    Raises
+    ------
+    Mistakes
+        All that is wrong with it.
+    """
+    if isinstance(raw, dict):
+        return _read_table(raw, q, top=top, sides=sides)
+    value, count = _read_value(raw, q)
+    return Reading(value, count=count)
+
+
+def read_band(raw: object, q: Q) -> Band:
+    """Lower and upper end, ``[low, high]``, of what is allowed.
+
+    Raises
+    ------
+    Mistakes
+        Where it is no list of two figures in rising order.
+    """
+    low, high = read_pair(raw, q, "[low, high]")
+    if low > high:
+        raise mistake(f"the band runs backward: write [{high:g}, {low:g}]")
+    return low, high
+
+
+def read_pair(raw: object, q: Q, form: str) -> Band:
+    """Two plain figures in a list; ``form`` says what they are, for the sentence."""
+    if not isinstance(raw, list) or len(raw) != 2:  # noqa: PLR2004 - a pair
+        raise mistake(f"{_a_list(raw)} where two figures are wanted: write {form}")
+    gather = Gather()
+    first = gather.part(0, read_figure, raw[0], q)
+    second = gather.part(1, read_figure, raw[1], q)
+    if first is None or second is None:
+        raise Mistakes(gather.found)
+    return first, second
+
+
+def _a_list(raw: object) -> str:
+    return f"a list of {len(raw)}" if isinstance(raw, list) else describe(raw)
+
+
+def _outside(raw: object, value: float, q: Q) -> str:
+    """Sentence for a figure outside its range."""
+    unit = BASE[q.kind]
+    said = f"{value:.6g} {unit}".strip()
+    band = f"{q.low:g} to {q.high:g} {unit}".strip()
+    if value < 0.0 <= q.low:
+        return f"{said} is negative: it must lie in {band}"
+    if q.kind == LENGTH and not isinstance(raw, str):
+        for word, factor in (("cm", 10.0), ("in", MM_PER_INCH)):
+            if q.low < value * factor <= q.high:
+                meant = f'did you mean "{value:g} {word}"?'
+                return f"{said} lies outside {band}: a bare number is mm, {meant}"
+    return f"{said} lies outside {band}: check the figure and its unit"
+
+
+def _read_value(raw: object, q: Q) -> tuple[float, int]:
+    """Mean and number of readings."""
+    if not isinstance(raw, list):
+        return read_figure(raw, q), 1
+    if not q.many:
+        raise mistake("a list of readings is not taken here: write one figure")
+    if not 0 < len(raw) <= MOST_READINGS:
+        raise mistake(f"a list of repeated readings holds 1 to {MOST_READINGS} figures")
+    gather = Gather()
+    values = [gather.part(index, read_figure, item, q) for index, item in enumerate(raw)]
+    gather.check()
+    return fsum(v for v in values if v is not None) / len(values), len(values)
+
+
+def _read_table(raw: dict[str, object], q: Q, *, top: bool, sides: bool) -> Reading:
+    """A figure written as a table."""
+    gather = Gather()
+    allowed = TABLE_KEYS + (SIDE_KEYS if sides else ()) + (("to",) if top else ())
+    for key in raw:
+        if key not in allowed:
+            gather.add(_why_not(key, allowed), key)
+    given = {key: raw[key] for key in allowed if key in raw}
+    sd = (
+        gather.part("give_or_take", _read_sd, given["give_or_take"], q)
+        if "give_or_take" in given
+        else None
+    )
+    how = gather.part("how", read_text, given["how"], LONGEST_HOW) if "how" in given else None
+    at_top = gather.part("to", _read_to, given["to"]) if "to" in given else None
+    pair = _read_sides(given, q, gather) if sides else None
+    value, count = (fsum(pair) / 2.0, 2) if pair else _read_one(given, q, gather)
+    gather.check()
+    return Reading(value, sd, count, how, bool(at_top), pair)
+
+
+def _read_one(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, int]:
+    """Mean and number of readings of a table's ``value``."""
+    if "value" not in given:
+        if given.keys().isdisjoint(SIDE_KEYS):
+            gather.add("the figure itself is missing: add value = ...")
+        return 0.0, 1
+    return gather.part("value", _read_value, given["value"], q) or (0.0, 1)
+
+
+def _read_sides(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, float] | None:
+    """Left and right of a pair taped on both sides; ``None`` where neither was given."""
+    if given.keys().isdisjoint(SIDE_KEYS):
+        return None
+    if "value" in given:
+        gather.add("give either value, or left and right", "value")
+    for side in SIDE_KEYS:
+        if side not in given:
+            gather.add(f"{side} is missing: give both sides, or one figure as value")
+    left, right = (
+        gather.part(side, read_figure, given[side], q) if side in given else None
+        for side in SIDE_KEYS
+    )
+    return None if left is None or right is None else (left, right)
+
+
+def _read_sd(raw: object, q: Q) -> float:
+    """Standard deviation from a half-width."""
+    widest = q.high - q.low
+    half = read_figure(raw, Q(q.kind, min(0.0, -widest), widest))
+    if half <= 0.0:
+        raise mistake("give_or_take is a half-width above 0: leave it out where it is not known")
+    return half / COVERAGE
+
+
+def _read_to(raw: object) -> bool:
+    if raw != TOP:
+        raise mistake(f'{describe(raw)} is not understood: write to = "top", or leave it out')
+    return True
+
+
+def _why_not(key: str, allowed: tuple[str, ...]) -> str:
+    """Sentence for a key that a figure's table does not take."""
+    if key == "to":
+        return 'to = "top" is for heights and spans that end at a grip, the clamp or a peg'
+    if key in SIDE_KEYS:
+        return "left and right are for heights and ahead of points that come in pairs"
+    return unknown(key, allowed)
