@@ -81,9 +81,7 @@ def hinge_offsets(upper: Real, lower: Real, span: Real) -> tuple[Floats, Floats]
     return along, off
 
 
-def hanging_hinge(
-    upper: Real, lower: Real, swivel: Real, start: Vec, end: Vec, side: Real
-) -> Vec:
+def hanging_hinge(upper: Real, lower: Real, swivel: Real, start: Vec, end: Vec, side: Real) -> Vec:
     """From the hinge of two links to ``end``, the hinge hanging below the line start-end.
 
     Parameters

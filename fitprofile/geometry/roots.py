@@ -72,9 +72,7 @@ def bracketed_root(
     return np.where(enclosed, root, np.nan)
 
 
-def _next_share(
-    a: Floats, b: Floats, c: Floats, fa: Floats, fb: Floats, fc: Floats
-) -> Floats:
+def _next_share(a: Floats, b: Floats, c: Floats, fa: Floats, fb: Floats, fc: Floats) -> Floats:
     """Fraction of the way from ``a`` to ``b`` to look next; one half means bisection."""
     xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
     trusted = (phi * phi < xi) & ((1.0 - phi) ** 2 < 1.0 - xi)

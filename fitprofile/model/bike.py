@@ -18,6 +18,7 @@ from fitprofile.model.quantity import (
     Reading,
     Slope,
     Span,
+    Spare,
     Tape,
 )
 from fitprofile.model.rider import HELP, LeverReach
@@ -108,9 +109,9 @@ class Stand:
 class Hoses:
     """Spare length of each line at full lock, mm."""
 
-    front_brake: Tape | None = None
-    clutch: Tape | None = None
-    throttle: Tape | None = None
+    front_brake: Spare | None = None
+    clutch: Spare | None = None
+    throttle: Spare | None = None
 
 
 @frozen(kw_only=True)

@@ -68,16 +68,19 @@ class Q:
 Band = tuple[float, float]
 """Lower and upper end of what is allowed, mm or degrees."""
 
-Across = Annotated[Reading, Q(LENGTH, 0.0, 1500.0)]
+Across = Annotated[Reading, Q(LENGTH, 0.0, 1500.0, many=True)]
 """A width or a spacing across the bike, mm."""
 
-Height = Annotated[Reading, Q(LENGTH, 0.0, 3000.0)]
+Height = Annotated[Reading, Q(LENGTH, 0.0, 3000.0, many=True)]
 """A height above the floor, mm."""
 
-Tape = Annotated[Reading, Q(LENGTH, -500.0, 3000.0)]
+Tape = Annotated[Reading, Q(LENGTH, -500.0, 3000.0, many=True)]
 """A distance ahead of the rear axle or to one side, mm."""
 
-Span = Annotated[Reading, Q(LENGTH, 1.0, 3000.0)]
+Spare = Annotated[Reading, Q(LENGTH, -200.0, 300.0)]
+"""What is left of a hose or cable at full lock, mm; negative where it is too short."""
+
+Span = Annotated[Reading, Q(LENGTH, 1.0, 3000.0, many=True)]
 """A tape from point to point in space, mm."""
 
 Slope = Annotated[Reading, Q(ANGLE, -60.0, 60.0, many=True)]

@@ -113,9 +113,7 @@ class _BarCircle:
     reaches: Floats
 
     @classmethod
-    def of(
-        cls, rider: Linkage, lean: Real, points: BikePoints, distance: Real
-    ) -> _BarCircle:
+    def of(cls, rider: Linkage, lean: Real, points: BikePoints, distance: Real) -> _BarCircle:
         """Centre, radius and start of the circle for a bar that keeps its shape."""
         at = body.navel(rider, points.seat, lean)
         joint = body.shoulder(rider, points.seat, lean)
@@ -166,9 +164,7 @@ class _BarCircle:
         )
 
 
-def steepest_forearm(
-    rider: Linkage, lean: Real, points: BikePoints, distance: Real
-) -> Floats:
+def steepest_forearm(rider: Linkage, lean: Real, points: BikePoints, distance: Real) -> Floats:
     """Steepest forearm angle that a bar at this navel-to-bar allows, (...) float, degrees.
 
     At the low end of the bar's circle, where the arm is straight; ``nan`` where no place of the
@@ -180,9 +176,7 @@ def steepest_forearm(
     return np.where(search.reaches, slope, np.nan)
 
 
-def largest_navel_to_bar(
-    rider: Linkage, lean: Real, points: BikePoints, forearm: Real
-) -> Floats:
+def largest_navel_to_bar(rider: Linkage, lean: Real, points: BikePoints, forearm: Real) -> Floats:
     """Largest navel-to-bar at which the forearm angle can be had, (...) float, mm.
 
     There the arm is straight and slopes as the forearm does.
@@ -266,9 +260,7 @@ def _to_width(points: BikePoints, width: Real) -> tuple[BikePoints, Floats, Floa
     return moves.slide_grips(points, slide), slide, wider
 
 
-def riser(
-    rider: Linkage, target: Numbers, points: BikePoints, rake: Real
-) -> tuple[Floats, Floats]:
+def riser(rider: Linkage, target: Numbers, points: BikePoints, rake: Real) -> tuple[Floats, Floats]:
     """Riser height and pullback (or slide and offset) for a bar already slid and rolled, mm."""
     ahead, up = place_bar(
         rider, target.lean_deg, points, target.navel_to_bar_mm, target.forearm_angle_deg

@@ -154,14 +154,17 @@ def at_mid_foot(linkage: Linkage) -> Linkage:
     return evolve(linkage, ankle_back_mm=np.multiply(linkage.ankle_back_mm, 0.5))
 
 
+def at_ball(mid_foot: Linkage) -> Linkage:
+    """Inverse of `at_mid_foot`."""
+    return evolve(mid_foot, ankle_back_mm=np.multiply(mid_foot.ankle_back_mm, 2.0))
+
+
 def hip(linkage: Linkage, seat: Vec) -> Vec:
     """Hip centre in the mid-plane, mm, bike frame."""
     return Vec(seat.x, 0.0, np.add(seat.z, linkage.hip_height_mm))
 
 
-def trunk_point(
-    linkage: Linkage, seat: Vec, lean: Real, up: Real, ahead: Real
-) -> Vec:
+def trunk_point(linkage: Linkage, seat: Vec, lean: Real, up: Real, ahead: Real) -> Vec:
     """Point of the trunk in the mid-plane, mm: ``up`` and ``ahead`` of the hip when erect.
 
     ``lean`` (...) float, degrees, forward positive.
@@ -227,9 +230,7 @@ def forearm_angle(linkage: Linkage, from_shoulder: Vec, to_hand: Vec) -> Floats:
 def elbow_angle(linkage: Linkage, from_shoulder: Vec, to_hand: Vec) -> Floats:
     """Included angle at the elbow, (...) float, degrees; 180 is straight, ``nan`` out of reach."""
     reach = norm(to_hand.minus(from_shoulder))
-    return np.asarray(
-        np.degrees(hinge_angle(linkage.upper_arm_mm, linkage.forearm_grip_mm, reach))
-    )
+    return np.asarray(np.degrees(hinge_angle(linkage.upper_arm_mm, linkage.forearm_grip_mm, reach)))
 
 
 def out_of_reach(linkage: Linkage, from_shoulder: Vec, to_hand: Vec) -> Floats:

@@ -28,7 +28,6 @@ ON_THE_WISH = 1e-3
 """Degrees within which a tilt counts as wished."""
 
 
-
 @frozen
 class PegMove:
     """Move of both pegs, mm: x forward, z up."""
@@ -121,9 +120,7 @@ def turn_clips(points: BikePoints, angle: Real, rake: Real) -> BikePoints:
     )
 
 
-def raise_bar(
-    points: BikePoints, height: Real, pullback: Real, rake: Real
-) -> BikePoints:
+def raise_bar(points: BikePoints, height: Real, pullback: Real, rake: Real) -> BikePoints:
     """Bar moved up the steering axis and square to it rearward, mm (riser, or slide and offset)."""
     up, back = clamp_axes(rake)
     step = up.times(height).plus(back.times(pullback))
@@ -181,7 +178,6 @@ def levelling_turn(axis: Vec, tilt: Real, rake: Real) -> Floats:
     return np.degrees(np.where(np.abs(first) <= np.abs(second), first, second))
 
 
-
 def straightedge(axis: Vec, slope: Real) -> Vec:
     """Unit direction of a straightedge square to a grip whose side view falls by ``slope``, deg."""
     down = np.radians(slope)
@@ -219,18 +215,14 @@ def rotate_lever(axis: Vec, edge: Vec, rotation: Real) -> Vec:
     return turn_about(edge, -np.radians(rotation), axis, Vec(0.0, 0.0, 0.0))
 
 
-def carried_axis(
-    axis: Vec, roll_deg: Real, turn_deg: Real, rake: Real
-) -> Vec:
+def carried_axis(axis: Vec, roll_deg: Real, turn_deg: Real, rake: Real) -> Vec:
     """Direction fixed to the left grip after the bar rolled or the clip-on turned."""
     origin = Vec(0.0, 0.0, 0.0)
     up, _ = clamp_axes(rake)
     return turn_about(roll(axis, np.radians(roll_deg), origin), np.radians(turn_deg), up, origin)
 
 
-def carried_edge(
-    axis: Vec, reading: Real, roll_deg: Real, turn_deg: Real, rake: Real
-) -> Vec:
+def carried_edge(axis: Vec, reading: Real, roll_deg: Real, turn_deg: Real, rake: Real) -> Vec:
     """Straightedge read at ``reading`` degrees on a grip, after the bar rolled or a clip turned."""
     return carried_axis(straightedge(axis, reading), roll_deg, turn_deg, rake)
 
@@ -245,7 +237,7 @@ def bar_changes(
     height: Real,
     pullback: Real,
 ) -> Changes:
-    """Changes to the bar under the names of its kind, mm and degrees; levers and pegs still none."""
+    """Changes to the bar under the names of its kind, mm and degrees; no levers or pegs yet."""
     none = np.nan
     return Changes(
         bar_width_change_mm=width_change,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from attrs import frozen
+from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Real, elevation, rearward
 from fitprofile.stages import linkage as body
@@ -58,7 +59,7 @@ class Numbers:
     knee_angle_deg: Real = np.nan
     lean_deg: Real = np.nan
     elbow_angle_deg: Real = np.nan
-    reachable: Real = True
+    reachable: bool | NDArray[np.bool_] = True
 
 
 @frozen(kw_only=True)
@@ -116,9 +117,7 @@ def numbers_on(
     )
 
 
-def calf_contact(
-    ball: Linkage, points: BikePoints, girth_excess: Real
-) -> Contact:
+def calf_contact(ball: Linkage, points: BikePoints, girth_excess: Real) -> Contact:
     """Whether the calf stays clear of the hamstring at the ball of the foot and at mid-foot.
 
     Parameters

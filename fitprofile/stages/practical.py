@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
-from attrs import frozen
+from collections.abc import Mapping
 
-from fitprofile.stages.moves import Changes
-from fitprofile.stages.posture import Numbers
+import numpy as np
+from attrs import evolve, frozen
+
+from fitprofile.geometry.vectors import Real
+from fitprofile.model.bike import PINNED, Bike, Lever
+from fitprofile.model.quantity import Band
+from fitprofile.model.rider import RiderLimits
+from fitprofile.stages import moves
+from fitprofile.stages.adjust import riser, seat_raise
+from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.moves import Changes, PegMove
+from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.survey import BikePoints
 
+BAR_RADIUS = 11.1
+"""mm; half of 22.2 (7/8 in), the control zone of bars where none was measured (trade guides)."""
 
-@frozen(kw_only=True)
+PIN = 4.0
+"""mm; diameter of a perch's pin where none was measured (common practice: 3 to 5)."""
+
+SIDES = ("brake", "clutch")
+
+
+@frozen
 class Limit:
     """One wish that lies outside what the bike allows.
 
@@ -62,3 +80,329 @@ class Practical:
     leave: tuple[str, ...] = ()
     at_limit: tuple[str, ...] = ()
     missed: tuple[str, ...] = ()
+
+
+@frozen(kw_only=True)
+class Job:
+    """One rider on one bike as found: what both answers are worked out from; mm and degrees."""
+
+    rider: Linkage
+    target: Numbers
+    now: Numbers
+    points: BikePoints
+    rake: float
+    clip_on: bool
+    bike: Bike
+    limits: RiderLimits
+    tolerances: Mapping[str, float]
+
+
+def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
+    """What of the exact answer lies outside what the bike allows.
+
+    Returns
+    -------
+    tuple of Limit
+        In the order of the changes; a band that the file does not give is never held against
+        a change.
+    """
+    bike = job.bike
+    width = (
+        None
+        if bike.allows.bar_width is None
+        else (
+            bike.allows.bar_width[0] - float(job.now.bar_width_mm),
+            bike.allows.bar_width[1] - float(job.now.bar_width_mm),
+        )
+    )
+    held: list[tuple[str, Real, Band | None, str]] = [
+        ("bar_width_change", exact.bar_width_change_mm, width, "bar width the bike takes"),
+        ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll, "room to roll the bar"),
+        ("riser_height", exact.riser_height_mm, bike.allows.riser, "risers the bike takes"),
+        ("riser_pullback", exact.riser_pullback_mm, bike.allows.pullback, "pullback it takes"),
+        ("clip_slide", exact.clip_slide_mm, bike.allows.clip_slide, "slide along the fork tube"),
+        ("clip_offset", exact.clip_offset_mm, bike.allows.clip_offset, "offset from the fork tube"),
+        ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead, "pegs ahead or back"),
+        ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up, "pegs up or down"),
+    ]
+    for side, lever in zip(SIDES, (bike.levers.brake, bike.levers.clutch), strict=True):
+        if lever is not None:
+            turn = getattr(exact.lever_rotation_deg, side)
+            held.append((f"lever_rotation.{side}", turn, _perch_band(lever), _perch_reason(lever)))
+            reach = getattr(exact.lever_reach_change_mm, side)
+            held.append((f"lever_reach_change.{side}", reach, _reach_band(lever), "reach adjuster"))
+    found = [_limit(what, float(wanted), band, why) for what, wanted, band, why in held]
+    named = tuple(
+        evolve(limit, slot_length_mm=_slot(bike, limit)) for limit in found if limit is not None
+    )
+    return named + _beyond_change(job, exact)
+
+
+def practical(job: Job, exact: Changes) -> Practical:
+    """The exact answer with the numbers inside tolerance left alone and every limit kept.
+
+    The riser is solved again for the roll really used; the levers are brought in line with the
+    forearm as it will be.
+    """
+    leave: list[str] = []
+    stops: list[str] = []
+    allows = job.bike.allows
+    pegs = _pegs(job, exact, leave, stops)
+    wider = _or_leave(job, "bar_width", leave, float(exact.bar_width_change_mm))
+    wider = _stop("bar_width", wider, _less(allows.bar_width, float(job.now.bar_width_mm)), stops)
+    slide = wider / (2.0 * float(moves.grip_axis(job.points).y))
+    roll = 0.0
+    if not job.clip_on:
+        roll = _or_leave(job, "grip_tilt", leave, float(np.nan_to_num(exact.bar_roll_deg)))
+        roll = _stop("bar_roll", roll, job.bike.handlebar.roll, stops)
+    turn = float(np.nan_to_num(exact.clip_turn_deg))
+    shaped = moves.roll_bar(
+        moves.slide_grips(moves.turn_clips(job.points, turn, job.rake), slide), roll
+    )
+    height, pullback = _riser(job, shaped, leave, stops)
+    changes = moves.bar_changes(
+        clip_on=job.clip_on,
+        width_change=wider,
+        slide=slide,
+        roll=roll,
+        turn=turn,
+        height=height,
+        pullback=pullback,
+    )
+    changes = evolve(changes, peg_move_mm=pegs)
+    raised = (
+        0.0
+        if "knee_angle" in leave
+        else seat_raise(job.rider, job.points, job.target.knee_angle_deg)
+    )
+    changes = evolve(changes, with_seat_raise=moves.with_seat(changes, raised, job.rake))
+    changes = evolve(changes, lever_rotation_deg=_levers(job, changes, leave, stops))
+    changes = evolve(changes, lever_reach_change_mm=_reaches(job, exact, leave, stops))
+    after = numbers_after(job, changes)
+    return Practical(
+        changes=changes,
+        after=after,
+        points=moves.done_to(job.points, changes, job.rake),
+        leave=tuple(leave),
+        at_limit=tuple(stops),
+        missed=missed(job, after),
+    )
+
+
+def numbers_after(job: Job, changes: Changes) -> Numbers:
+    """The rider's numbers once the changes are made, mm and degrees."""
+    points = moves.done_to(job.points, changes, job.rake)
+    reach = changes.lever_reach_change_mm
+    return numbers_on(
+        job.rider,
+        job.target.lean_deg,
+        points,
+        moves.levers_after(job.points, job.now.lever_angle_deg, changes, job.rake),
+        Sides(
+            job.now.lever_reach_mm.brake + np.nan_to_num(reach.brake),
+            job.now.lever_reach_mm.clutch + np.nan_to_num(reach.clutch),
+        ),
+    )
+
+
+def deviations(target: Numbers, shown: Numbers) -> dict[str, float]:
+    """Shown less wished for every number that has a tolerance, mm and degrees.
+
+    Shown but not wished is left out; wished but not there at all is ``nan``. A lever that the
+    bike lacks, or whose angle was not read, is left out as well.
+    """
+    pairs = {
+        "bar_width": (shown.bar_width_mm, target.bar_width_mm),
+        "navel_to_bar": (shown.navel_to_bar_mm, target.navel_to_bar_mm),
+        "forearm_angle": (shown.forearm_angle_deg, target.forearm_angle_deg),
+        "grip_tilt": (shown.grip_tilt_deg, target.grip_tilt_deg),
+        "grip_sweep": (shown.grip_sweep_deg, target.grip_sweep_deg),
+        "knee_angle": (shown.knee_angle_deg, target.knee_angle_deg),
+    }
+    for side in SIDES:
+        for number, have, want in (
+            ("lever_angle", shown.lever_angle_deg, target.lever_angle_deg),
+            ("lever_reach", shown.lever_reach_mm, target.lever_reach_mm),
+        ):
+            if np.isfinite(getattr(have, side)):
+                pairs[f"{number}.{side}"] = (getattr(have, side), getattr(want, side))
+    return {name: float(a) - float(b) for name, (a, b) in pairs.items() if np.isfinite(b)}
+
+
+def within(job: Job, name: str, deviation: float) -> bool:
+    """Whether a deviation is inside its tolerance; the knee may open up to the rider's limit."""
+    tolerance = job.tolerances[name.split(".", maxsplit=1)[0]]
+    if name == "knee_angle" and deviation > 0.0:
+        widest = job.limits.knee_angle
+        wished = float(job.target.knee_angle_deg)
+        return deviation <= max(tolerance, (widest[1] if widest else wished) - wished)
+    return abs(deviation) <= tolerance
+
+
+def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
+    """Numbers outside their tolerance, or not there at all."""
+    return tuple(
+        name
+        for name, deviation in deviations(job.target, shown).items()
+        if not within(job, name, deviation)
+    )
+
+
+def _or_leave(job: Job, name: str, leave: list[str], change: float) -> float:
+    """The change, or none where the number is inside tolerance as found."""
+    deviation = deviations(job.target, job.now).get(name, np.nan)
+    if within(job, name, deviation):
+        leave.append(name)
+        return 0.0
+    return change
+
+
+def _stop(name: str, change: float, band: Band | None, stops: list[str]) -> float:
+    """The change kept inside its band; where it stopped short is noted."""
+    if band is None or not np.isfinite(change):
+        return float(np.nan_to_num(change))
+    kept = min(max(change, band[0]), band[1])
+    if kept != change:
+        stops.append(name)
+    return kept
+
+
+def _pegs(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> PegMove:
+    """Peg move, shortened along its own direction until both bands hold it."""
+    wanted = exact.peg_move_mm
+    if within(job, "knee_angle", float(job.now.knee_angle_deg) - float(job.target.knee_angle_deg)):
+        leave.append("knee_angle")
+        return PegMove(0.0, 0.0)
+    share = 1.0
+    allows = job.bike.allows
+    for part, band in ((wanted.x, allows.peg_ahead), (wanted.z, allows.peg_up)):
+        if band is not None and np.isfinite(part) and part != 0.0:
+            share = min(share, max(0.0, (band[1] if part > 0.0 else band[0]) / float(part)))
+    if share < 1.0:
+        stops.append("peg_move")
+    return PegMove(*(float(np.nan_to_num(part)) * share for part in (wanted.x, wanted.z)))
+
+
+def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: list[str]) -> tuple[float, float]:
+    """Riser (or slide and offset) for the roll really used, none where both numbers are fine."""
+    shown = numbers_on(job.rider, job.target.lean_deg, shaped)
+    off = deviations(job.target, shown)
+    if all(within(job, name, off[name]) for name in ("navel_to_bar", "forearm_angle")):
+        leave.extend(("navel_to_bar", "forearm_angle"))
+        return 0.0, 0.0
+    height, pullback = (float(part) for part in riser(job.rider, job.target, shaped, job.rake))
+    allows = job.bike.allows
+    bands = (
+        (("clip_slide", allows.clip_slide), ("clip_offset", allows.clip_offset))
+        if job.clip_on
+        else (("riser_height", allows.riser), ("riser_pullback", allows.pullback))
+    )
+    kept = (
+        _stop(name, part, band, stops)
+        for (name, band), part in zip(bands, (height, pullback), strict=True)
+    )
+    return next(kept), next(kept)
+
+
+def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
+    """Turn of each perch that brings its lever in line with the forearm as it will be."""
+    bare = numbers_after(job, changes)
+    off = deviations(job.target, bare)
+    forearm = (
+        bare.forearm_angle_deg
+        if np.isfinite(bare.forearm_angle_deg)
+        else (job.target.forearm_angle_deg)
+    )
+    wanted = moves.lever_turns(
+        job.points, job.now.lever_angle_deg, changes, Sides(forearm, forearm), job.rake
+    )
+    made = []
+    for side, lever in zip(SIDES, (job.bike.levers.brake, job.bike.levers.clutch), strict=True):
+        name, turn = f"lever_angle.{side}", float(getattr(wanted, side))
+        if lever is None or name not in off:
+            made.append(np.nan)
+        elif within(job, name, off[name]):
+            leave.append(name)
+            made.append(0.0)
+        else:
+            made.append(_stop(f"lever_rotation.{side}", turn, _perch_band(lever), stops))
+    return Sides(*made)
+
+
+def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Sides:
+    """Change of each lever's reach inside its adjuster's range."""
+    off = deviations(job.target, job.now)
+    made = []
+    for side, lever in zip(SIDES, (job.bike.levers.brake, job.bike.levers.clutch), strict=True):
+        name, change = f"lever_reach.{side}", float(getattr(exact.lever_reach_change_mm, side))
+        if lever is None or name not in off:
+            made.append(np.nan)
+        elif within(job, name, off[name]):
+            leave.append(name)
+            made.append(0.0)
+        else:
+            made.append(_stop(name, change, _reach_band(lever), stops))
+    return Sides(*made)
+
+
+def _limit(what: str, wanted: float, band: Band | None, reason: str) -> Limit | None:
+    """A limit where the wish lies outside the band."""
+    if band is None or not np.isfinite(wanted) or band[0] <= wanted <= band[1]:
+        return None
+    nearest = min(max(wanted, band[0]), band[1])
+    return Limit(what, wanted, band, wanted - nearest, reason)
+
+
+def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:
+    """Numbers that no change in the exact answer brings to the wish: tilt and sweep."""
+    after = numbers_after(job, exact)
+    off = deviations(job.target, after)
+    reasons = {
+        "grip_tilt": "clip-ons droop by design"
+        if job.clip_on
+        else "a straight bar is not levelled by rolling it; another bend would be",
+        "grip_sweep": "sweep comes with the bar; only another bend changes it",
+    }
+    return tuple(
+        Limit(
+            name,
+            float(getattr(job.target, f"{name}_deg")),
+            None,
+            -off[name],
+            reason,
+        )
+        for name, reason in reasons.items()
+        if name in off and not within(job, name, off[name])
+    )
+
+
+def _perch_band(lever: Lever) -> Band | None:
+    """Band of a perch's rotation, degrees; a pinned one has none of its own."""
+    return (0.0, 0.0) if lever.perch == PINNED else lever.rotation
+
+
+def _perch_reason(lever: Lever) -> str:
+    """Why a perch stops."""
+    return "the perch is pinned" if lever.perch == PINNED else "room to turn the perch"
+
+
+def _slot(bike: Bike, limit: Limit) -> float | None:
+    """Length of the slot that would free a pinned perch, mm: bar radius x rotation + pin."""
+    part, _, side = limit.what.partition(".")
+    lever = getattr(bike.levers, side, None) if part == "lever_rotation" else None
+    if lever is None or lever.perch != PINNED:
+        return None
+    diameter = bike.handlebar.bar_diameter
+    radius = BAR_RADIUS if diameter is None else 0.5 * diameter.value
+    pin = PIN if lever.pin is None else lever.pin.value
+    return float(radius * np.radians(abs(limit.wanted)) + pin)
+
+
+def _reach_band(lever: Lever) -> Band | None:
+    """Band of the reach's change, mm, from the adjuster's range and the reach as found."""
+    return None if lever.reach is None else _less(lever.reach_range, lever.reach.value)
+
+
+def _less(band: Band | None, value: float) -> Band | None:
+    """Band of the change from a band of the figure itself."""
+    return None if band is None else (band[0] - value, band[1] - value)

@@ -1,0 +1,372 @@
+"""Stage 4b: the most probable body and posture that give the rider's own sit-ons back.
+
+Unknowns, in units of their prior spread: eight linkage values of the body, and for each sit-on
+the lean, the elbows-out angle and a two-dimensional step: of the bike's seat-to-bar vector
+within the survey's covariance, or, where no bike is known, of the elbow angle and of the arm's
+direction. Gauss-Newton with step halving; each element of a batch on its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from attrs import evolve, frozen
+
+from fitprofile.geometry.links import hinge_angle, hinge_span
+from fitprofile.geometry.vectors import Floats, Real, Vec, norm, slope_below
+from fitprofile.stages import linkage as body
+from fitprofile.stages.linkage import ELBOWS_OUT, SHARED_HIP_SD, Linkage
+from fitprofile.stages.siton import MOVED, Reported, SitOn, shifted, with_points
+from fitprofile.stages.survey import BikePoints
+
+BODY = (
+    "hip_height_mm",
+    "navel_forward_mm",
+    "shoulder_up_mm",
+    "shoulder_forward_mm",
+    "upper_arm_mm",
+    "forearm_grip_mm",
+    "thigh_mm",
+    "shank_mm",
+)
+"""Linkage values that calibration may move."""
+
+OWN = 4
+"""Unknowns of each sit-on: lean, elbows out, two of the bike or of the arm."""
+
+ELBOWS_OUT_SD = 15.0
+"""Degrees; spread of the elbows-out angle before a sit-on (estimate)."""
+
+ELBOW = Reported(130.0, 20.0)
+"""Degrees; how far riders bend their elbows, a loose prior (estimate)."""
+
+ARM_DIRECTION = 15.0
+"""Degrees below horizontal from shoulder to hand where the search starts without a bike."""
+
+ARM_STEP = 10.0
+"""Degrees per unit of the arm's direction; a scale for the search, not a prior."""
+
+BEYOND_REACH = 1.0
+"""Degrees an angle goes on growing past straight for each mm out of reach; calibration only."""
+
+MOST_STEPS = 40
+SMALL_STEP = 1e-7
+"""Stop where no unknown moves by more than this many prior spreads."""
+
+DIFFERENCE = 1e-4
+"""Step of the central differences, in prior spreads."""
+
+MOST_HALVINGS = 30
+
+
+@frozen(kw_only=True)
+class Evidence:
+    """What calibration starts from.
+
+    Parameters
+    ----------
+    prior : Linkage
+        Means, fields scalars or (n,), foot at the ball.
+    factor : (8, 8) float
+        Lower Cholesky factor of the prior covariance of `BODY`, mm.
+    sit_ons : tuple of SitOn
+        Those that felt right.
+    elbows_out, elbow : tuple of Reported
+        Priors for each sit-on, degrees.
+    """
+
+    prior: Linkage
+    factor: Floats
+    sit_ons: tuple[SitOn, ...]
+    elbows_out: tuple[Reported, ...]
+    elbow: tuple[Reported, ...]
+
+
+@frozen(kw_only=True)
+class Settled:
+    """What the calibrated body shows in one sit-on; every field scalar or (n,), mm and degrees.
+
+    ``points`` are the bike's, moved within the survey's covariance; ``step`` by how many spreads
+    along either principal direction. Without a bike both are ``None``, and ``knee_angle_deg`` is
+    the wish.
+    """
+
+    use: str
+    bike: str | None
+    linkage: Linkage
+    lean_deg: Real
+    navel_to_bar_mm: Real
+    forearm_angle_deg: Real
+    knee_angle_deg: Real
+    elbow_angle_deg: Real
+    points: BikePoints | None
+    step: tuple[Real, Real] | None
+
+
+@frozen(eq=False, kw_only=True)
+class Solution:
+    """Result of the search: unknowns (p, n) in prior spreads, cost (n,), convergence (n,)."""
+
+    unknowns: Floats
+    cost: Floats
+    converged: Floats
+    redundancy: int
+
+
+def evidence(prior: Linkage, spreads: Mapping[str, float], sit_ons: tuple[SitOn, ...]) -> Evidence:
+    """Prior of the body and the sit-ons put together.
+
+    The guess of how far the hip lies ahead of the rear-most buttock enters the navel's place
+    and the thigh alike, so the two share that variance.
+    """
+    covariance = np.diag([spreads[name] ** 2 for name in BODY])
+    navel, thigh = BODY.index("navel_forward_mm"), BODY.index("thigh_mm")
+    covariance[navel, thigh] = covariance[thigh, navel] = SHARED_HIP_SD**2
+    return Evidence(
+        prior=prior,
+        factor=np.linalg.cholesky(covariance),
+        sit_ons=sit_ons,
+        elbows_out=tuple(Reported(ELBOWS_OUT, ELBOWS_OUT_SD) for _ in sit_ons),
+        elbow=tuple(ELBOW for _ in sit_ons),
+    )
+
+
+def solve(
+    known: Evidence,
+    count: int = 1,
+    *,
+    most_steps: int = MOST_STEPS,
+    small_step: float = SMALL_STEP,
+    start: Floats | None = None,
+) -> Solution:
+    """Unknowns that make the evidence most probable.
+
+    Parameters
+    ----------
+    known : Evidence
+        Values scalars or (count,).
+    start : (p,) float, optional
+        Where to begin, in prior spreads; the prior's mean by default.
+
+    Returns
+    -------
+    Solution
+        ``converged`` is false where ``most_steps`` were not enough.
+    """
+    size = len(BODY) + OWN * len(known.sit_ons)
+    weight = _prior_weight(known)
+    unknowns = np.zeros((size, count)) if start is None else np.repeat(start[:, None], count, 1)
+    residuals = misfits(known, unknowns)
+    cost = _cost(weight, unknowns, residuals)
+    open_ = np.ones(count, dtype=bool)
+    for _ in range(most_steps):
+        slopes = _slopes(known, unknowns)
+        step = np.where(open_, _newton_step(weight, unknowns, residuals, slopes), 0.0)
+        share = np.ones(count)
+        better = ~open_
+        trial, trial_residuals, trial_cost = unknowns, residuals, cost
+        for _ in range(MOST_HALVINGS):
+            trial = unknowns + share * step
+            trial_residuals = misfits(known, trial)
+            trial_cost = _cost(weight, trial, trial_residuals)
+            better = better | (trial_cost <= cost * (1.0 + 1e-12))
+            if better.all():
+                break
+            share = np.where(better, share, 0.5 * share)
+        unknowns = np.where(better, trial, unknowns)
+        residuals, cost = (
+            np.where(better, trial_residuals, residuals),
+            np.where(better, trial_cost, cost),
+        )
+        open_ = open_ & (np.abs(share * step).max(axis=0) > small_step) & better
+        if not open_.any():
+            break
+    rows = int(weight.sum()) + residuals.shape[0]
+    return Solution(unknowns=unknowns, cost=cost, converged=~open_, redundancy=rows - size)
+
+
+def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:
+    """What the body with these unknowns (p, ...) shows in each sit-on."""
+    return tuple(_settled(known, unknowns, index) for index in range(len(known.sit_ons)))
+
+
+def misfits(known: Evidence, unknowns: Floats) -> Floats:
+    """Observed less shown, in spreads, (m, ...) float, for unknowns (p, ...); see `row_names`."""
+    rows: list[Real] = []
+    for index, sat in enumerate(known.sit_ons):
+        shown = _settled(known, unknowns, index)
+        pairs = [
+            (shown.navel_to_bar_mm, sat.navel_to_bar),
+            (shown.forearm_angle_deg, sat.forearm_angle),
+        ]
+        if sat.points is not None:
+            pairs.append((shown.knee_angle_deg, sat.knee_angle))
+            pairs.append((shown.elbow_angle_deg, known.elbow[index]))
+        rows.extend((value - seen.value) / seen.sd for value, seen in pairs)
+    return np.stack([np.broadcast_to(row, unknowns.shape[1:]) for row in rows])
+
+
+def row_names(known: Evidence) -> tuple[str, ...]:
+    """Names of the unknowns' priors, then of the rows of `misfits`, in a reader's words."""
+    words = [name.rsplit("_", 1)[0].replace("_", " ") for name in BODY]
+    for sat in known.sit_ons:
+        tail = f" ({sat.use})"
+        bike = (
+            [f"seat to bar of {sat.bike}", f"seat to bar of {sat.bike}"]
+            if sat.points is not None
+            else [f"elbow angle{tail}", f"arm direction{tail}"]
+        )
+        words += [f"lean{tail}", f"elbows out{tail}", *bike]
+    for sat in known.sit_ons:
+        tail = f" ({sat.use})"
+        words += [f"navel-to-bar{tail}", f"forearm angle{tail}"]
+        if sat.points is not None:
+            words += [f"knee angle{tail}", f"elbow angle{tail}"]
+    return tuple(words)
+
+
+def normalised_misfits(known: Evidence, unknowns: Floats) -> Floats:
+    """Each prior's and observation's residual over its own standard deviation, (rows,) float.
+
+    For one solution, unknowns (p, 1). ``nan`` where nothing else checks the row (redundancy
+    below 0.01) or the row carries no prior.
+    """
+    weight = _prior_weight(known)
+    design = np.concatenate([np.diag(weight), _slopes(known, unknowns)[:, :, 0]])
+    rows = np.concatenate([weight * unknowns[:, 0], misfits(known, unknowns)[:, 0]])
+    hat = design @ np.linalg.solve(design.T @ design, design.T)
+    redundancy = 1.0 - np.diag(hat)
+    checked = (redundancy >= LEAST_REDUNDANCY) & np.concatenate(
+        [weight > 0.0, np.ones(len(rows) - len(weight), dtype=bool)]
+    )
+    return np.where(checked, rows / np.sqrt(np.where(checked, redundancy, 1.0)), np.nan)
+
+
+LEAST_REDUNDANCY = 0.01
+"""Below this share nothing checks an observation."""
+
+
+def _prior_weight(known: Evidence) -> Floats:
+    """(p,) float: 1 where an unknown has a prior, 0 for the arm's direction without a bike."""
+    weight = np.ones(len(BODY) + OWN * len(known.sit_ons))
+    for index, sat in enumerate(known.sit_ons):
+        if sat.points is None:
+            weight[len(BODY) + OWN * index + 3] = 0.0
+    return weight
+
+
+def _cost(weight: Floats, unknowns: Floats, residuals: Floats) -> Floats:
+    """Sum of squares, (n,) float; infinite where a trial has no posture at all."""
+    total = (weight[:, None] * unknowns**2).sum(axis=0) + (residuals**2).sum(axis=0)
+    return np.where(np.isfinite(total), total, np.inf)
+
+
+def _slopes(known: Evidence, unknowns: Floats) -> Floats:
+    """Central differences of the misfits, (m, p, n)."""
+    size = len(unknowns)
+    nudge = DIFFERENCE * np.concatenate([np.eye(size), -np.eye(size)], axis=1)
+    both = misfits(known, unknowns[:, None, :] + nudge[:, :, None])
+    return np.asarray((both[:, :size] - both[:, size:]) / (2.0 * DIFFERENCE))
+
+
+def _newton_step(weight: Floats, unknowns: Floats, residuals: Floats, slopes: Floats) -> Floats:
+    """Gauss-Newton step, (p, n)."""
+    j = np.moveaxis(np.nan_to_num(slopes), 2, 0)
+    r = np.nan_to_num(residuals).T[:, :, None]
+    turned = np.swapaxes(j, 1, 2)
+    normal = turned @ j + np.diag(np.maximum(weight, 1e-9))
+    gradient = turned @ r + (weight[:, None] * unknowns).T[:, :, None]
+    return np.asarray(-np.linalg.solve(normal, gradient)[:, :, 0].T)
+
+
+def _body(known: Evidence, unknowns: Floats, index: int) -> Linkage:
+    """The body with these unknowns, as it sits in one sit-on."""
+    own = len(BODY) + OWN * index
+    moved = {
+        name: getattr(known.prior, name)
+        + sum(row[k] * unknowns[k] for k in range(len(BODY)) if row[k])
+        for name, row in zip(BODY, known.factor, strict=True)
+    }
+    elbows = known.elbows_out[index]
+    made = body.with_hip_height(known.prior, moved.pop("hip_height_mm"))
+    made = evolve(made, **moved, elbows_out_deg=elbows.value + elbows.sd * unknowns[own + 1])
+    return body.at_mid_foot(made) if known.sit_ons[index].mid_foot else made
+
+
+def _settled(known: Evidence, unknowns: Floats, index: int) -> Settled:
+    """What the body shows in one sit-on."""
+    sat = known.sit_ons[index]
+    own = len(BODY) + OWN * index
+    made = _body(known, unknowns, index)
+    lean = sat.lean.value + sat.lean.sd * unknowns[own]
+    first, second = unknowns[own + 2], unknowns[own + 3]
+    if sat.points is None or sat.gain is None:
+        return _without_bike(known, made, index, lean, first, second)
+    moved = shifted({name: getattr(sat.points, name) for name in MOVED}, sat.gain, first, second)
+    points = with_points(sat.points, moved)
+    joint, grip = body.shoulder(made, points.seat, lean), body.hand(points)
+    forearm, elbow = _arm(made, joint, grip)
+    leg = norm(body.ankle(made, points.peg).minus(body.hip_joint(made, points.seat)))
+    return Settled(
+        use=sat.use,
+        bike=sat.bike,
+        linkage=made,
+        lean_deg=lean,
+        navel_to_bar_mm=body.navel_to_bar(made, lean, points),
+        forearm_angle_deg=forearm,
+        knee_angle_deg=_angle_past_straight(made.thigh_mm, made.shank_mm, leg),
+        elbow_angle_deg=elbow,
+        points=points,
+        step=(first, second),
+    )
+
+
+def _without_bike(
+    known: Evidence, made: Linkage, index: int, lean: Floats, bend: Floats, direction: Floats
+) -> Settled:
+    """A sit-on from memory: the hand is where elbow angle and arm direction put it."""
+    sat, loose = known.sit_ons[index], known.elbow[index]
+    elbow = np.clip(loose.value + loose.sd * bend, 1.0, 180.0)
+    seat = Vec(0.0, 0.0, 0.0)
+    joint = body.shoulder(made, seat, lean)
+    reach = hinge_span(made.upper_arm_mm, made.forearm_grip_mm, np.radians(elbow))
+    side = sat.hand_side - sat.half_grip.y - joint.y
+    with np.errstate(invalid="ignore"):
+        flat = np.sqrt((reach - side) * (reach + side))
+    fall = np.radians(ARM_DIRECTION + ARM_STEP * direction)
+    grip = joint.plus(Vec(flat * np.cos(fall), side, -flat * np.sin(fall)))
+    bar = Vec(grip.x + sat.half_grip.x, 0.0, grip.z + sat.half_grip.z)
+    return Settled(
+        use=sat.use,
+        bike=None,
+        linkage=made,
+        lean_deg=lean,
+        navel_to_bar_mm=norm(bar.minus(body.navel(made, seat, lean))),
+        forearm_angle_deg=_arm(made, joint, grip)[0],
+        knee_angle_deg=sat.knee_angle.value,
+        elbow_angle_deg=elbow,
+        points=None,
+        step=None,
+    )
+
+
+def _arm(made: Linkage, joint: Vec, grip: Vec) -> tuple[Floats, Floats]:
+    """Forearm and elbow angle, degrees; out of reach the arm counts as straight."""
+    line = body.elbow_to_hand(made, joint, grip)
+    straight = grip.minus(joint)
+    bent = np.isfinite(line.x)
+    used = Vec(*(np.where(bent, a, b) for a, b in zip(line, straight, strict=True)))
+    slope = np.degrees(slope_below(Vec(0.0, 0.0, 0.0), used))
+    return (
+        np.asarray(slope - body.forearm_axis_turn(made.forearm_grip_mm)),
+        _angle_past_straight(made.upper_arm_mm, made.forearm_grip_mm, norm(straight)),
+    )
+
+
+def _angle_past_straight(upper: Real, lower: Real, span: Floats) -> Floats:
+    """Included angle, degrees, that goes on linearly where the limb cannot reach."""
+    longest, shortest = upper + lower, np.abs(upper - lower)
+    inside = np.degrees(hinge_angle(upper, lower, np.clip(span, shortest, longest)))
+    outside = np.maximum(span - longest, 0.0) + np.minimum(span - shortest, 0.0)
+    return np.asarray(inside + BEYOND_REACH * outside)

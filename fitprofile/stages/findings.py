@@ -1,0 +1,200 @@
+"""Stage 9c: what a finished transfer has to say in words: gaps, doubts and things to watch."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from fitprofile.errors import NOTE, WARNING, Problem
+from fitprofile.stages import linkage as body
+from fitprofile.stages import moves
+from fitprofile.stages.adjust import largest_navel_to_bar, steepest_forearm
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.posture import COMFORT_STOP
+from fitprofile.stages.survey import BikePoints
+
+HEAVY_LEAN = 60.0
+"""Degrees of trunk inclination beyond which ISO 11226:2000 recommends no static posture."""
+
+
+def find(made: Transfer) -> tuple[Problem, ...]:
+    """Problems of one transfer, in the order in which a sheet shows its numbers.
+
+    A value that does not exist is never left without a sentence that says why.
+    """
+    parts = (_hands, _bar, _tilt, _legs, _levers, _contact, _lean)
+    return tuple(problem for part in parts for problem in part(made))
+
+
+def _on_bike(made: Transfer, text: str, key: str | None = None, level: str = WARNING) -> Problem:
+    """A problem of the bike's file."""
+    return Problem(text, key, made.bike.file, level=level)
+
+
+def _on_rider(made: Transfer, text: str, key: str, level: str = WARNING) -> Problem:
+    """A problem of the rider's file."""
+    return Problem(text, f"cockpit.{made.use}.{key}", made.rider.file, level=level)
+
+
+def _hands(made: Transfer) -> Iterator[Problem]:
+    """Hands that do not reach the grips as found, or in the sit-on itself."""
+    joint = body.shoulder(made.linkage, made.points.seat, made.now.lean_deg)
+    far = float(body.out_of_reach(made.linkage, joint, body.hand(made.points)))
+    if far:
+        where = "too far" if far > 0.0 else "too near"
+        yield _on_bike(
+            made,
+            f"as found the grips are {abs(far):.0f} mm {where} for the rider's arms at the rider's "
+            "own lean, so there is no forearm or elbow angle to show",
+        )
+    if not made.target.reachable:
+        yield _on_rider(
+            made,
+            "the rider's own cockpit needs longer arms than the body seems to have; measure "
+            "navel-to-bar, lean and the arm again",
+            "navel_to_bar",
+        )
+
+
+def _bar(made: Transfer) -> Iterator[Problem]:
+    """No place of the bar that gives navel-to-bar and forearm angle together."""
+    height = made.exact.clip_slide_mm if made.clip_on else made.exact.riser_height_mm
+    if np.isfinite(height):
+        return
+    shaped = _shaped(made)
+    distance, forearm = made.target.navel_to_bar_mm, made.target.forearm_angle_deg
+    lean = made.target.lean_deg
+    steepest = float(steepest_forearm(made.linkage, lean, shaped, distance))
+    largest = float(largest_navel_to_bar(made.linkage, lean, shaped, forearm))
+    wish = f"navel-to-bar {distance:.0f} mm and a forearm angle of {forearm:.0f} degrees"
+    if np.isnan(steepest):
+        why = "the arms reach no bar at that distance"
+    elif steepest < forearm:
+        why = f"with a straight arm the forearm is at most {steepest:.0f} degrees steep there"
+    else:
+        why = "the bar would have to stand more than 60 degrees above the navel"
+    room = f"; the largest navel-to-bar with that forearm angle is {largest:.0f} mm"
+    yield _on_bike(
+        made,
+        f"no place of this bar gives {wish} together: {why}"
+        f"{room if np.isfinite(largest) else ''}; it takes another width, bend or wish",
+        "handlebar",
+    )
+
+
+def _shaped(made: Transfer) -> BikePoints:
+    """The bar with width, roll and turn of the exact answer, not yet raised."""
+    rake = made.surveyed.rake.value
+    turned = moves.turn_clips(made.points, np.nan_to_num(made.exact.clip_turn_deg), rake)
+    slid = moves.slide_grips(turned, made.exact.grip_slide_mm)
+    return moves.roll_bar(slid, np.nan_to_num(made.exact.bar_roll_deg))
+
+
+def _tilt(made: Transfer) -> Iterator[Problem]:
+    """Grips that cannot be brought to the wished tilt."""
+    off = float(made.now.grip_tilt_deg) - float(made.target.grip_tilt_deg)
+    if made.clip_on:
+        if "grip_tilt" in made.practical.missed and np.isfinite(made.levelling_turn_deg):
+            yield _on_bike(
+                made,
+                f"the grips droop {abs(off):.0f} degrees off the wish, as clip-ons do; turning "
+                f"them {made.levelling_turn_deg:+.0f} degrees about the fork tubes would give it, "
+                "rearward positive",
+                "handlebar.kind",
+                NOTE,
+            )
+        return
+    if np.isnan(made.exact.bar_roll_deg):
+        yield _on_bike(
+            made,
+            f"the bar is too straight for roll to change the grips' tilt, which is {abs(off):.0f} "
+            "degrees off the wish; a bar of another bend would",
+            "handlebar",
+        )
+
+
+def _legs(made: Transfer) -> Iterator[Problem]:
+    """Knee angles that pegs or seat cannot give."""
+    if np.isnan(made.now.knee_angle_deg):
+        yield _on_bike(
+            made,
+            "as found the pegs are out of the legs' reach, so there is no knee angle to show; "
+            "check the heights of seat and peg",
+            "heights.peg",
+        )
+    if np.isnan(made.exact.peg_move_mm.x):
+        yield _on_bike(
+            made,
+            "no peg on the line from hip to ankle gives the wished knee angle; the pegs are too "
+            "far apart for it",
+            "widths.peg",
+        )
+    elif np.isnan(made.exact.with_seat_raise.seat_raise_mm):
+        yield _on_bike(
+            made,
+            "no seat height gives the wished knee angle with the pegs so far ahead; only moving "
+            "the pegs does",
+            "heights.seat",
+            NOTE,
+        )
+
+
+def _levers(made: Transfer) -> Iterator[Problem]:
+    """Levers whose angle was not read."""
+    for side in ("brake", "clutch"):
+        lever = getattr(made.bike.levers, side)
+        if lever is None or lever.angle is not None:
+            continue
+        yield _on_bike(
+            made,
+            f"the {side} lever's angle was not read, so its rotation is not given; lay a "
+            "straightedge over grip and blade and read its slope from the side",
+            f"levers.{side}",
+            NOTE,
+        )
+
+
+def _contact(made: Transfer) -> Iterator[Problem]:
+    """Calf against hamstring once the work is done, at the ball of the foot and at mid-foot."""
+    done = made.contact_after
+    for words, room, knee in (
+        ("ball of the foot", done.room_deg.ball, done.knee_angle_deg.ball),
+        ("middle of the foot", done.room_deg.mid_foot, done.knee_angle_deg.mid_foot),
+    ):
+        if room < 0.0:
+            yield _on_bike(
+                made,
+                f"with the {words} on the peg, calf and hamstring still touch "
+                f"({knee:.0f} degrees at the knee); lower the pegs or raise the seat",
+                "heights.peg",
+            )
+        elif knee < COMFORT_STOP:
+            yield _on_bike(
+                made,
+                f"with the {words} on the peg the knee is at {knee:.0f} degrees; trousers and "
+                "boots may press behind it",
+                "heights.peg",
+                NOTE,
+            )
+
+
+def _lean(made: Transfer) -> Iterator[Problem]:
+    """A lean outside the rider's own band, or outside what ISO 11226 recommends at all."""
+    lean, band = float(made.target.lean_deg), made.rider.limits.lean
+    if band is not None and not band[0] <= lean <= band[1]:
+        yield Problem(
+            f"the cockpit '{made.use}' leans {lean:.0f} degrees, outside the rider's own band of "
+            f"{band[0]:.0f} to {band[1]:.0f}",
+            "limits.lean",
+            made.rider.file,
+            level=WARNING,
+        )
+    if lean > HEAVY_LEAN:
+        yield _on_rider(
+            made,
+            f"a lean of {lean:.0f} degrees is beyond the {HEAVY_LEAN:.0f} that ISO 11226 sets "
+            "as the end of what it recommends",
+            "lean",
+            NOTE,
+        )

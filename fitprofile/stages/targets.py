@@ -1,0 +1,72 @@
+"""Stage 6: the numbers to bring about on another bike."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from fitprofile.geometry.vectors import Real
+from fitprofile.model.bike import Bike
+from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import Cockpit
+from fitprofile.stages.calibrate import Settled
+from fitprofile.stages.posture import Numbers, Sides, numbers_on
+
+
+def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Numbers:
+    """What the calibrated body shows in its right-feeling sit-on, with the wish's own hardware.
+
+    Parameters
+    ----------
+    cockpit : Cockpit
+        The wish: bar width, grip tilt and sweep, lever reach.
+    settled : Settled
+        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,).
+    reference : Bike or None
+        The bike it was measured on: its tilt, sweep and reach stand in where the wish has none.
+
+    Returns
+    -------
+    Numbers
+        Lever angles equal the forearm angle (in line). Tilt is 0 where neither wish nor bike
+        says otherwise; sweep and reach are then ``nan``.
+    """
+    tilt: Real = 0.0
+    sweep: Real = np.nan
+    if settled.points is not None:
+        own = numbers_on(settled.linkage, settled.lean_deg, settled.points)
+        tilt, sweep = own.grip_tilt_deg, own.grip_sweep_deg
+    forearm = settled.forearm_angle_deg
+    return Numbers(
+        bar_width_mm=cockpit.bar_width.value,
+        navel_to_bar_mm=settled.navel_to_bar_mm,
+        grip_tilt_deg=tilt if cockpit.grip_tilt is None else cockpit.grip_tilt.value,
+        grip_sweep_deg=sweep if cockpit.grip_sweep is None else cockpit.grip_sweep.value,
+        forearm_angle_deg=forearm,
+        lever_angle_deg=Sides(forearm, forearm),
+        lever_reach_mm=_reach(cockpit.lever_reach, reference),
+        knee_angle_deg=settled.knee_angle_deg,
+        lean_deg=settled.lean_deg,
+        elbow_angle_deg=settled.elbow_angle_deg,
+        reachable=np.asarray(settled.elbow_angle_deg) <= STRAIGHT,
+    )
+
+
+STRAIGHT = 180.0
+"""Degrees; an elbow angle beyond it is calibration's way to say out of reach."""
+
+
+def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
+    """Lever reach wished, mm; the good bike's own where the rider named none."""
+    if wish is not None:
+        return Sides(wish.value, wish.value)
+    if reference is None:
+        return Sides(np.nan, np.nan)
+    return lever_reach(reference)
+
+
+def lever_reach(bike: Bike) -> Sides:
+    """Lever reach as taped, mm; ``nan`` where there is no lever or no figure."""
+    readings = (
+        None if lever is None else lever.reach for lever in (bike.levers.brake, bike.levers.clutch)
+    )
+    return Sides(*(np.nan if reading is None else reading.value for reading in readings))
