@@ -1,0 +1,1 @@
+"""Numbers to text, tables, drawings and pages. Nothing is decided here."""
