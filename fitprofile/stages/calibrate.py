@@ -54,10 +54,10 @@ MOST_STEPS = 40
 SMALL_STEP = 1e-7
 """Stop where no unknown moves by more than this many prior spreads."""
 
+MOST_HALVINGS = 30
+
 DIFFERENCE = 1e-4
 """Step of the central differences, in prior spreads."""
-
-MOST_HALVINGS = 30
 
 
 @frozen(kw_only=True)
@@ -138,6 +138,7 @@ def solve(
     *,
     most_steps: int = MOST_STEPS,
     small_step: float = SMALL_STEP,
+    most_halvings: int = MOST_HALVINGS,
     start: Floats | None = None,
 ) -> Solution:
     """Unknowns that make the evidence most probable.
@@ -159,31 +160,30 @@ def solve(
     unknowns = np.zeros((size, count)) if start is None else np.repeat(start[:, None], count, 1)
     residuals = misfits(known, unknowns)
     cost = _cost(weight, unknowns, residuals)
-    open_ = np.ones(count, dtype=bool)
+    moving = np.ones(count, dtype=bool)
     for _ in range(most_steps):
-        slopes = _slopes(known, unknowns)
-        step = np.where(open_, _newton_step(weight, unknowns, residuals, slopes), 0.0)
+        step = _newton_step(weight, unknowns, residuals, _slopes(known, unknowns))
+        size = np.where(moving, np.abs(step).max(axis=0), 0.0)
+        step = np.where(size > small_step, step, 0.0)
         share = np.ones(count)
-        better = ~open_
-        trial, trial_residuals, trial_cost = unknowns, residuals, cost
-        for _ in range(MOST_HALVINGS):
+        for _ in range(most_halvings):
             trial = unknowns + share * step
             trial_residuals = misfits(known, trial)
             trial_cost = _cost(weight, trial, trial_residuals)
-            better = better | (trial_cost <= cost * (1.0 + 1e-12))
-            if better.all():
-                break
+            better = trial_cost <= cost
             share = np.where(better, share, 0.5 * share)
+            if np.all(better | (share * size <= small_step)):
+                break
         unknowns = np.where(better, trial, unknowns)
-        residuals, cost = (
-            np.where(better, trial_residuals, residuals),
-            np.where(better, trial_cost, cost),
-        )
-        open_ = open_ & (np.abs(share * step).max(axis=0) > small_step) & better
-        if not open_.any():
+        residuals = np.where(better, trial_residuals, residuals)
+        cost = np.where(better, trial_cost, cost)
+        moving = share * size > small_step
+        if not moving.any():
             break
     rows = int(weight.sum()) + residuals.shape[0]
-    return Solution(unknowns=unknowns, cost=cost, converged=~open_, redundancy=rows - size)
+    return Solution(
+        unknowns=unknowns, cost=cost, converged=~moving, redundancy=rows - len(unknowns)
+    )
 
 
 def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:

@@ -32,13 +32,14 @@ from fitprofile.stages.siton import Reported, SitOn
 from fitprofile.stages.survey import BikePoints, Surveyed, sample
 from fitprofile.stages.targets import target
 
-SAMPLES = 400
-"""Draws for each rider: a half-width of 95 % is then good to about 7 % (two spreads)."""
+SAMPLES = 300
+"""Draws for each rider: a half-width of 95 % is then good to about 8 % (two spreads)."""
 
 SEED = 20260
 """Fixed, so that the same files print the same figures."""
 
-ENOUGH_STEPS = 8
+ENOUGH_STEPS = 6
+ENOUGH_HALVINGS = 4
 ENOUGH = 1e-3
 """Search for one sample: it starts from the answer and need only be good to a thousandth."""
 
@@ -128,7 +129,14 @@ def draw(
         elbows_out=tuple(_draw(seen, rng, count) for seen in known.elbows_out),
         elbow=tuple(_draw(seen, rng, count) for seen in known.elbow),
     )
-    found = solve(drawn, count, most_steps=ENOUGH_STEPS, small_step=ENOUGH, start=answer)
+    found = solve(
+        drawn,
+        count,
+        most_steps=ENOUGH_STEPS,
+        small_step=ENOUGH,
+        most_halvings=ENOUGH_HALVINGS,
+        start=answer,
+    )
     return Drawn(settled=settle(drawn, found.unknowns), inputs=inputs, seed=SEED)
 
 
