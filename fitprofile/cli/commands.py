@@ -1,0 +1,180 @@
+"""Every command with its arguments. What they do stands in `fitprofile.cli.work`."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+
+import click
+
+from fitprofile import __version__
+
+EPILOG = """\b
+Exit codes
+  0  done
+  1  problems in the data; each is printed with its place and remedy
+  2  wrong use: unknown command, option, rider or bike
+"""
+
+WORKSPACE = click.option(
+    "--workspace",
+    type=click.Path(file_okay=False, path_type=Path),
+    help="Folder with profiles/ and bikes/; else the nearest one from here upward.",
+)
+AS_JSON = click.option(
+    "--json", "as_json", is_flag=True, help="Print JSON on standard output and write no file."
+)
+USE = click.option("--use", metavar="NAME", help="Which cockpit; else the first in the file.")
+PAPER = click.option(
+    "--paper",
+    type=click.Choice(["a4", "letter"]),
+    default="a4",
+    show_default=True,
+    help="Paper of the printed sheet.",
+)
+PDF = click.option("--pdf/--no-pdf", default=True, show_default=True, help="Write the PDF too.")
+
+
+class Plain(click.Group):
+    """Commands in the order of work, and no colour where NO_COLOR asks for none."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click asks so
+        """Names in the order in which a newcomer needs them."""
+        return list(self.commands)
+
+    def make_context(self, *args: object, **kwargs: object) -> click.Context:
+        """Context without colour where the environment variable NO_COLOR is set and not empty."""
+        ctx = super().make_context(*args, **kwargs)  # type: ignore[arg-type]  # click's own
+        if os.environ.get("NO_COLOR"):
+            ctx.color = False
+        return ctx
+
+
+@click.group(cls=Plain, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, "--version", prog_name="fitprofile")
+def main() -> None:
+    """Give any motorcycle the rider's own cockpit, from tape measurements.
+
+    A workspace is a folder with a file for each rider and each bike. Start one with
+    `fitprofile init`, fill in the files, and ask for a transfer.
+    """
+
+
+@main.command()
+@click.argument("directory", type=click.Path(file_okay=False, path_type=Path))
+def init(directory: Path) -> None:
+    """Start a workspace in DIRECTORY.
+
+    Makes profiles/, bikes/, reports/ and shared/ with the tolerances and the schemas that let
+    an editor complete and check the files. Nothing that is already there is touched.
+    """
+    from fitprofile.cli import work
+
+    sys.exit(work.init(directory))
+
+
+@main.command()
+@click.argument("kind", type=click.Choice(["rider", "bike"]))
+@click.argument("name")
+@click.option("--called", metavar="TEXT", help="Name as printed on sheets; else NAME.")
+@WORKSPACE
+def new(kind: str, name: str, called: str | None, workspace: Path | None) -> None:
+    """Write a commented file for a rider or a bike, to be filled in from a tape.
+
+    NAME is the file's name and what is typed on the command line: letters, digits, - and _.
+    """
+    from fitprofile.cli import work
+
+    sys.exit(work.new(workspace, kind, name, called or name))
+
+
+@main.command()
+@AS_JSON
+@WORKSPACE
+def check(as_json: bool, workspace: Path | None) -> None:
+    """Read every file of the workspace and list every problem at once."""
+    from fitprofile.cli import work
+
+    sys.exit(work.check(workspace, as_json=as_json))
+
+
+@main.command()
+@click.argument("name")
+@AS_JSON
+@WORKSPACE
+def show(name: str, as_json: bool, workspace: Path | None) -> None:
+    """Show a rider's body, measured and estimated, or a bike's points and residuals."""
+    from fitprofile.cli import work
+
+    sys.exit(work.show(workspace, name, as_json=as_json))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bike")
+@USE
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def transfer(
+    rider: str,
+    bike: str,
+    use: str | None,
+    as_json: bool,
+    paper: str,
+    pdf: bool,
+    workspace: Path | None,
+) -> None:
+    """Work out what gives BIKE the cockpit of RIDER, and write the transfer sheet."""
+    from fitprofile.cli import work
+
+    sys.exit(work.transfer_one(workspace, rider, bike, use, as_json=as_json, paper=paper, pdf=pdf))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bikes", nargs=-1, metavar="[BIKE ...]")
+@USE
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def compare(
+    rider: str,
+    bikes: tuple[str, ...],
+    use: str | None,
+    as_json: bool,
+    paper: str,
+    pdf: bool,
+    workspace: Path | None,
+) -> None:
+    """Compare bikes for RIDER, those that need least first; every bike where none is named."""
+    from fitprofile.cli import work
+
+    sys.exit(work.compare(workspace, rider, bikes, use, as_json=as_json, paper=paper, pdf=pdf))
+
+
+@main.command()
+@click.argument("riders", nargs=-1, metavar="[RIDER ...]")
+@PAPER
+@PDF
+@WORKSPACE
+def report(riders: tuple[str, ...], paper: str, pdf: bool, workspace: Path | None) -> None:
+    """Write every sheet: one for each rider and bike, and a comparison for each rider."""
+    from fitprofile.cli import work
+
+    sys.exit(work.report(workspace, riders, paper=paper, pdf=pdf))
+
+
+@main.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print the line that switches on completion for a shell; add it to the shell's start file."""
+    lines = {
+        "bash": 'eval "$(_FITPROFILE_COMPLETE=bash_source fitprofile)"',
+        "zsh": 'eval "$(_FITPROFILE_COMPLETE=zsh_source fitprofile)"',
+        "fish": "_FITPROFILE_COMPLETE=fish_source fitprofile | source",
+    }
+    click.echo(lines[shell])
