@@ -7,7 +7,7 @@ floats. A number in a file is already in that unit; text carries its own unit.
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
 from math import gcd, isfinite
 
@@ -62,25 +62,27 @@ _COMPOUNDS: Mapping[float, tuple[str, float, float]] = {
     _LENGTHS["ft"]: ("feet and inches", _LENGTHS["in"], INCHES_PER_FOOT),
     _MASSES["st"]: ("stones and pounds", _MASSES["lb"], POUNDS_PER_STONE),
 }
-_SAME_SIGNS = str.maketrans(
-    {
-        **{
-            sign: f" {value}"
-            for sign, value in zip(
-                "½¼¾⅛⅜⅝⅞⅓⅔",
-                ("1/2", "1/4", "3/4", "1/8", "3/8", "5/8", "7/8", "1/3", "2/3"),
-                strict=True,
-            )
-        },
-        **dict.fromkeys("\N{FRACTION SLASH}\N{DIVISION SLASH}", "/"),
-        **dict.fromkeys("\N{MINUS SIGN}\N{EN DASH}\N{NON-BREAKING HYPHEN}", "-"),
-        **dict.fromkeys("\N{DOUBLE PRIME}\N{RIGHT DOUBLE QUOTATION MARK}", '"'),
-        **dict.fromkeys("\N{PRIME}\N{RIGHT SINGLE QUOTATION MARK}", "'"),
-        **dict.fromkeys("\N{NO-BREAK SPACE}\N{THIN SPACE}\N{NARROW NO-BREAK SPACE}", " "),
-        "\N{MASCULINE ORDINAL INDICATOR}": "°",
-    }
+_FRACTIONS: Mapping[str, str] = dict(
+    zip(
+        "½¼¾⅛⅜⅝⅞⅓⅔",
+        ("1/2", "1/4", "3/4", "1/8", "3/8", "5/8", "7/8", "1/3", "2/3"),
+        strict=True,
+    )
 )
+_ALIKE: Mapping[str, str] = {
+    "/": "\N{FRACTION SLASH}\N{DIVISION SLASH}",
+    "-": "\N{MINUS SIGN}\N{EN DASH}\N{NON-BREAKING HYPHEN}",
+    '"': "\N{DOUBLE PRIME}\N{RIGHT DOUBLE QUOTATION MARK}",
+    "'": "\N{PRIME}\N{RIGHT SINGLE QUOTATION MARK}",
+    " ": "\N{NO-BREAK SPACE}\N{THIN SPACE}\N{NARROW NO-BREAK SPACE}",
+    "°": "\N{MASCULINE ORDINAL INDICATOR}",
+}
 """Signs that mean the same as a plain one, as keyboards and word processors write them."""
+
+_PLAIN = str.maketrans(
+    {sign: f" {value}" for sign, value in _FRACTIONS.items()}
+    | {sign: plain for plain, signs in _ALIKE.items() for sign in signs}
+)
 
 _AMOUNT = r"(?:(?:([0-9]+)[ -]+)?([0-9]+) ?/ ?([0-9]+)|([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+))"
 _WORD = r"([a-z]+|\"|''|'|°)\.?"
@@ -147,6 +149,39 @@ def read_angle(value: object) -> float:
     return read(value, ANGLE)
 
 
+def text_pattern(kind: str) -> str:
+    """Regular expression, in the dialect of JSON Schema, that text of a kind matches.
+
+    It lets through all that `read` takes, and little else: a fraction of 1 or more, say,
+    only `read` refuses.
+    """
+    alike = {plain: f"[{signs}{plain}]" for plain, signs in _ALIKE.items()}
+    dash, slash, gap = alike["-"], alike["/"], f"{alike[' ']}*"
+    over = rf"[0-9]+ ?{slash} ?0*[1-9][0-9]*"
+    amount = (
+        rf"(?:(?:[0-9]+(?:{alike[' ']}|{dash})+)?{over}|[0-9]*{gap}[{''.join(_FRACTIONS)}]"
+        r"|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+    )
+    single = f"{amount}{gap}{_words(FACTORS[kind])}"
+    pairs = [
+        f"[0-9]+{gap}{_words(w for w, f in FACTORS[kind].items() if f == big)}{gap}{amount}"
+        f"{gap}{_words(w for w, f in FACTORS[kind].items() if f == small)}"
+        for big, (_, small, _) in _COMPOUNDS.items()
+        if big in FACTORS[kind].values()
+    ]
+    return rf"^\s*(?:\+|{dash})?{gap}(?:{'|'.join([single, *pairs])})\s*$"
+
+
+def _words(words: Iterable[str]) -> str:
+    """Expression for any of some unit words in any case, with or without a full stop."""
+    alike = {plain: f"[{signs}{plain}]" for plain, signs in _ALIKE.items()}
+    spelt = [
+        "".join(alike.get(c, f"[{c}{c.upper()}]" if c.isalpha() else c) for c in word)
+        for word in words
+    ]
+    return rf"(?:{'|'.join(sorted(spelt, key=len, reverse=True))})\.?"
+
+
 def describe(value: object) -> str:
     """What a value of a TOML file is, in a few words, for use in a sentence."""
     if isinstance(value, bool):
@@ -176,7 +211,7 @@ def _read_text(text: str, kind: str) -> float:
     """Millimetres, kilograms or degrees from text with a unit."""
     plain = text.strip().lower()
     if not plain.isascii():
-        plain = plain.translate(_SAME_SIGNS).strip().replace("  ", " ")
+        plain = plain.translate(_PLAIN).strip().replace("  ", " ")
     match = _FIGURE.fullmatch(plain) if len(text) <= LONGEST_TEXT else None
     if match is None:
         raise UnitError(_why_unread(text, plain, kind))

@@ -32,9 +32,8 @@ MEASURED = ("widths", "heights", "ahead", "spans")
 """Tables of which at least one holds a figure once the bike has been taped."""
 
 NOTHING_TAPED = (
-    "nothing has been taped on this bike yet: fill in at least [widths] grip_end and peg, "
-    "[heights] seat, peg and grip_end, and the [spans] between these three (the quick set) "
-    "or how far they lie [ahead] of the rear axle"
+    "nothing has been taped on this bike yet: fill in at least [widths] grip_end, [heights] "
+    "seat, peg and grip_end, and the [spans] between these three or how far they lie [ahead]"
 )
 
 
@@ -103,7 +102,7 @@ def _read_points(
             item, q, top=top and name in ROUND_POINTS, sides=sides and name in PAIR_POINTS
         )
 
-    return read_names(raw, points, read, "point")
+    return read_names(raw, points, read, what="point")
 
 
 def _read_spans(raw: object, *, q: Q) -> Mapping[tuple[str, str], Reading]:

@@ -71,13 +71,19 @@ class Gather:
             raise Mistakes(self.found)
 
 
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """The known name that somebody most likely meant, ``None`` where none comes near."""
+    near = get_close_matches(name[:LONGEST_KEY], tuple(known), n=1)
+    return near[0] if near else None
+
+
 def unknown(name: str, known: Iterable[str], what: str = "key") -> str:
     """Sentence for a name that means nothing here, with the nearest one that does."""
     names = tuple(known)
     shown = f"'{visible(name, LONGEST_KEY)}'"
-    near = get_close_matches(name[:LONGEST_KEY], names, n=1)
-    if near:
-        return f"unknown {what} {shown}, did you mean '{near[0]}'?"
+    near = nearest(name, names)
+    if near is not None:
+        return f"unknown {what} {shown}, did you mean '{near}'?"
     if 0 < len(names) <= MOST_LISTED:
         return f"unknown {what} {shown}: here it can be {listed(names)}"
     return f"unknown {what} {shown}: take it out or look the name up in a new template"

@@ -8,13 +8,12 @@ from functools import lru_cache
 from fitprofile.model.quantity import Q, Reading
 from fitprofile.model.rider import BODY, REQUIRED_BODY, SEXES, Cockpit, NavelToBar, Rider
 from fitprofile.store.figures import read_reading
-from fitprofile.store.mistakes import Gather, Mistakes, mistake
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest
 from fitprofile.store.shops import read_tolerances
 from fitprofile.store.structure import (
     Shape,
     class_reader,
     make_converter,
-    missing,
     quantity,
     read_names,
     table,
@@ -71,6 +70,9 @@ def measured_on(document: Document) -> tuple[tuple[str, str], ...]:
     )
 
 
+_COCKPIT_KEYS = tuple(Cockpit.__annotations__)
+
+
 @lru_cache(maxsize=1)
 def _rider_reader() -> Callable[[object, Mapping[str, object]], Rider]:
     """Reader of the whole file, made at the first rider."""
@@ -115,15 +117,13 @@ def _read_sex(data: Mapping[str, object]) -> str | None:
 
 def _read_body(raw: object) -> Mapping[str, Reading]:
     """``[body]``: landmarks by name, in the order of the file."""
-    data = table(raw)
-    gather = Gather()
-    for name in REQUIRED_BODY:
-        if name not in data:
-            gather.add(missing(name, BODY[name]), name)
-    figures = {name: item for name, item in data.items() if name != SEX}
-    body = gather.here(read_names, figures, BODY, lambda name, raw: read_reading(raw, BODY[name]))
-    gather.check()
-    return body or {}
+    figures = {name: item for name, item in table(raw).items() if name != SEX}
+    return read_names(
+        figures,
+        BODY,
+        lambda name, item: read_reading(item, BODY[name]),
+        needed={name: BODY[name] for name in REQUIRED_BODY},
+    )
 
 
 def _read_cockpits(
@@ -154,10 +154,11 @@ def _read_cockpit(
     data: dict[str, object], sit_on: Callable[[object, Mapping[str, object]], Cockpit]
 ) -> Cockpit:
     gather = Gather()
+    meant = {nearest(key, _COCKPIT_KEYS) for key in data if key not in _COCKPIT_KEYS}
     for one, other in ALTERNATIVES:
         if one in data and other in data:
             gather.add(f"{one} and {other} are both given: keep the one that was measured", other)
-        elif one not in data and other not in data:
+        elif data.keys().isdisjoint({one, other}) and meant.isdisjoint({one, other}):
             gather.add(f"{one} is missing: give {one} or {other}", one)
     cockpit = gather.here(sit_on, data, {})
     gather.check()

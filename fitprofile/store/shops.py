@@ -51,7 +51,7 @@ def read_tolerances(raw: object) -> Mapping[str, float]:
         Where a name is unknown or a figure is none.
     """
     return read_names(
-        raw, TOLERANCES, lambda name, item: read_figure(item, spread_range(name)), "tolerance"
+        raw, TOLERANCES, lambda name, item: read_figure(item, spread_range(name)), what="tolerance"
     )
 
 
@@ -95,5 +95,5 @@ def _read_spreads(raw: object) -> Mapping[str, tuple[float, float]]:
 
 def _read_column(raw: object) -> Mapping[str, float]:
     return read_names(
-        raw, SPREADS, lambda name, item: read_figure(item, spread_range(name)), "spread"
+        raw, SPREADS, lambda name, item: read_figure(item, spread_range(name)), what="spread"
     )

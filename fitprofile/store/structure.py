@@ -9,7 +9,7 @@ bike, and because their errors would have to be taken apart again.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Annotated, Any, get_args, get_origin
+from typing import Annotated, Any, TypeVar, get_args, get_origin
 
 from attrs import NOTHING, Attribute, fields, frozen, has, resolve_types
 from cattrs.converters import BaseConverter
@@ -17,9 +17,11 @@ from cattrs.converters import BaseConverter
 from fitprofile.model.bike import STATES
 from fitprofile.model.quantity import ANGLE, LENGTH, MASS, Q, Reading
 from fitprofile.store.figures import read_band, read_reading
-from fitprofile.store.mistakes import Gather, mistake, unknown
+from fitprofile.store.mistakes import Gather, mistake, nearest, unknown
 from fitprofile.store.words import read_choice, read_flag, read_state, read_text
 from fitprofile.units import describe
+
+T = TypeVar("T")
 
 Reader = Callable[[object], Any]
 """Turns a raw value into a value of the model, or raises `Mistakes`."""
@@ -63,11 +65,29 @@ def metadata(annotation: Any) -> tuple[Any, ...]:
 
 def quantity(annotation: Any) -> Q | None:
     """The `Q` of an annotation, also inside ``X | None`` and ``tuple[X, X]``."""
+    for item in metadata(annotation):
+        if isinstance(item, Q):
+            return item
+    return next((q for part in get_args(annotation) if (q := quantity(part)) is not None), None)
+
+
+def choices(annotation: Any) -> tuple[str, ...]:
+    """The words that a field may hold, also inside ``X | None``; empty for any other field."""
     for part in (annotation, *get_args(annotation)):
         for item in metadata(part):
-            if isinstance(item, Q):
+            if isinstance(item, tuple):
                 return item
-    return None
+    return ()
+
+
+def is_pair(annotation: Any) -> bool:
+    """Whether two figures in a list are meant: a band, or a tape to each side."""
+    return get_origin(annotation) is tuple or any(map(is_pair, get_args(annotation)))
+
+
+def nested_class(annotation: Any) -> type | None:
+    """The class of the model that a field holds, also inside ``X | None``."""
+    return next((kind for kind in (annotation, *get_args(annotation)) if has(kind)), None)
 
 
 def example(q: Q) -> str:
@@ -86,19 +106,16 @@ def class_reader(
         if field.name not in shape.given
     ]
     known = [key for _, key, _ in columns]
+    needed = {key: quantity(f.type) for f, key, _ in columns if f.default is NOTHING}
 
     def structure(raw: object, given: Mapping[str, object]) -> Any:
         data = table(raw)
         gather = Gather()
         values: dict[str, object] = dict(given)
-        for key in data:
-            if key not in known:
-                gather.add(unknown(key, known), key)
+        check_keys(gather, data, known, needed)
         for field, key, reader in columns:
             if key in data:
                 values[field.name] = gather.part(key, reader, data[key])
-            elif field.default is NOTHING:
-                gather.add(missing(key, quantity(field.type)), key)
         gather.check()
         return cls(**values)
 
@@ -115,9 +132,32 @@ def _field_reader(
     return lambda raw: hook(raw, field.type)
 
 
+def check_keys(
+    gather: Gather,
+    data: Mapping[str, object],
+    known: Iterable[str],
+    needed: Mapping[str, Q | None],
+    what: str = "key",
+) -> None:
+    """Keep what is wrong with the keys of a table: unknown ones and missing ones.
+
+    A needed key that an unknown one was most likely meant to be is not called missing as well.
+    """
+    names = tuple(known)
+    strangers = [key for key in data if key not in names]
+    for key in strangers:
+        gather.add(unknown(key, names, what), key)
+    meant = {nearest(key, names) for key in strangers}
+    for key, q in needed.items():
+        if key not in data and key not in meant:
+            gather.add(missing(key, q), key)
+
+
 def missing(key: str, q: Q | None) -> str:
     """Sentence for a key that must be given."""
-    return f"{key} is missing: add {key} = {example(q) if q else '...'}"
+    if q is None:
+        return f'{key} is missing: add {key} = "..."'
+    return f"{key} is missing: measure it and add it, as in {key} = {example(q)}"
 
 
 def make_converter() -> BaseConverter:
@@ -147,16 +187,19 @@ def _annotated(annotation: Any) -> Callable[[object, Any], Any]:
 
 
 def read_names(
-    raw: object, known: Iterable[str], reader: Callable[[str, object], Any], what: str = "key"
-) -> dict[str, Any]:
+    raw: object,
+    known: Iterable[str],
+    reader: Callable[[str, object], T],
+    *,
+    needed: Mapping[str, Q | None] | None = None,
+    what: str = "key",
+) -> dict[str, T]:
     """A table whose keys are names from a list; ``reader`` takes name and value."""
-    names = tuple(known)
+    names, data = tuple(known), table(raw)
     gather = Gather()
-    values: dict[str, Any] = {}
-    for name, item in table(raw).items():
-        if name in names:
-            values[name] = gather.part(name, reader, name, item)
-        else:
-            gather.add(unknown(name, names, what), name)
+    check_keys(gather, data, names, needed or {}, what)
+    parts = {
+        name: gather.part(name, reader, name, item) for name, item in data.items() if name in names
+    }
     gather.check()
-    return values
+    return {name: part for name, part in parts.items() if part is not None}

@@ -14,6 +14,7 @@ from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Rider
 from fitprofile.model.shop import Shop
 from fitprofile.store.bikes import read_bike
+from fitprofile.store.folders import BIKES, ENDING, PROFILES, TOLERANCES_FILE, write_report
 from fitprofile.store.mistakes import Mistakes
 from fitprofile.store.riders import COCKPIT, MEASURED_ON, measured_on, read_rider
 from fitprofile.store.schema_version import schema_problems
@@ -21,12 +22,6 @@ from fitprofile.store.shops import read_shop
 from fitprofile.store.toml import Document, read_document, undotted, visible
 from fitprofile.store.words import FILE_KEY, why_no_file_key
 
-PROFILES = "profiles"
-BIKES = "bikes"
-SHARED = "shared"
-REPORTS = "reports"
-TOLERANCES_FILE = f"{SHARED}/tolerances.toml"
-ENDING = ".toml"
 LOG_ENDING = ".log.toml"
 
 Problems = tuple[Problem, ...]
@@ -82,7 +77,7 @@ class Workspace:
 
     def shop(self) -> tuple[Shop | None, Problems]:
         """The shop's figures; those to start from where the workspace has no such file."""
-        if not (self.root / TOLERANCES_FILE).exists():
+        if not _there(self.root / TOLERANCES_FILE):
             return Shop(), ()
         document, problems = self._document(TOLERANCES_FILE)
         if document is None:
@@ -99,6 +94,28 @@ class Workspace:
             problems += self.bike(key)[1]
         problems += self.shop()[1]
         return tuple(sorted(problems, key=lambda p: (p.file or "", p.line or 0)))
+
+    def new_rider(self, key: str, name: str) -> Path | Problem:
+        """A commented ``profiles/KEY.toml`` to fill in, or why there is none."""
+        from fitprofile.store.create import new_file
+
+        return new_file(self.root, PROFILES, key, name)
+
+    def new_bike(self, key: str, name: str) -> Path | Problem:
+        """A commented ``bikes/KEY.toml`` to fill in, or why there is none."""
+        from fitprofile.store.create import new_file
+
+        return new_file(self.root, BIKES, key, name)
+
+    def write_report(self, name: str, content: bytes) -> Path | Problem:
+        """A file in ``reports/``, replacing the one before, or why it could not be written.
+
+        Raises
+        ------
+        ValueError
+            Where ``name`` is more than a file name of letters, digits and ``- _ .``.
+        """
+        return write_report(self.root, name, content)
 
     def locate(self, problems: Iterable[Problem]) -> Problems:
         """The same problems with the line of their key, or of what is nearest around it.
@@ -123,12 +140,13 @@ class Workspace:
 
     def _files(self, folder: str) -> tuple[Path, ...]:
         """TOML files of a folder without logs and hidden ones."""
-        place = self.root / folder
-        if not place.is_dir():
+        try:
+            found = sorted((self.root / folder).iterdir())
+        except OSError:
             return ()
         return tuple(
             path
-            for path in sorted(place.iterdir())
+            for path in found
             if path.name.endswith(ENDING) and not path.name.endswith(LOG_ENDING)
             if not path.name.startswith(".")
         )
@@ -154,7 +172,7 @@ class Workspace:
         if why is not None:
             return None, (Problem(why),)
         shown = f"{folder}/{key}{ENDING}"
-        if not (self.root / shown).exists():
+        if not _there(self.root / shown):
             return None, (Problem(self._no_such(folder, key), file=shown),)
         document, problems = self._document(shown)
         if document is None:
@@ -174,11 +192,22 @@ class Workspace:
     def _lost_bikes(self, key: str) -> Problems:
         """Cockpits that say they were measured on a bike that is not here."""
         document, _ = self._documents.get(f"{PROFILES}/{key}{ENDING}", (None, ()))
+        if document is None:
+            return ()
         return tuple(
             document.problem((COCKPIT, use, MEASURED_ON), self._no_such(BIKES, bike))
-            for use, bike in (measured_on(document) if document else ())
+            for use, bike in measured_on(document)
             if not (self.root / BIKES / f"{bike}{ENDING}").is_file()
         )
+
+
+def _there(path: Path) -> bool:
+    """Whether there is anything of this name, be it a folder or a link to nowhere."""
+    try:
+        path.lstat()
+    except OSError:
+        return False
+    return True
 
 
 def _structure(
