@@ -38,15 +38,25 @@ def hinge_angle(upper: Real, lower: Real, span: Real) -> Floats:
     >>> hinge_angle(300.0, 400.0, [700.0, 701.0])
     array([3.14159265,        nan])
     """
-    a, b, c = (np.asarray(side, dtype=np.float64) for side in (upper, lower, span))
-    long, short = np.maximum(a, b), np.minimum(a, b)
-    folded = np.where(c < short, c - (long - short), short - (long - c))
-    straight = (long - c) + short
-    with np.errstate(invalid="ignore"):
-        opposite = np.sqrt(folded * (c + (long - short)))
-        adjacent = np.sqrt(straight * (long + short + c))
+    opposite, adjacent = _half_angle(upper, lower, span)
     angle: Floats = 2.0 * np.arctan2(opposite, adjacent)
     return angle
+
+
+def _half_angle(upper: Real, lower: Real, span: Real) -> tuple[Floats, Floats]:
+    """Sides of a right triangle that holds half the hinge's angle; ``nan`` where none closes.
+
+    A span equal to the sum or the difference of the links as rounded still closes.
+    """
+    a, b, c = (np.asarray(side, dtype=np.float64) for side in (upper, lower, span))
+    long, short = np.maximum(a, b), np.minimum(a, b)
+    apart, whole = long - short, long + short
+    folded = np.where(c < short, c - apart, short - (long - c))
+    straight = (long - c) + short
+    folded = np.where(c >= apart, np.maximum(folded, 0.0), folded)
+    straight = np.where(c <= whole, np.maximum(straight, 0.0), straight)
+    with np.errstate(invalid="ignore"):
+        return np.sqrt(folded * (c + apart)), np.sqrt(straight * (whole + c))
 
 
 def hinge_span(upper: Real, lower: Real, angle: Real) -> Floats:
@@ -73,11 +83,17 @@ def hinge_offsets(upper: Real, lower: Real, span: Real) -> tuple[Floats, Floats]
     along, off : (...) float
         From the upper link's far end toward the other one, and square to that line, ``off`` >= 0.
         ``off`` is ``nan`` where no triangle closes.
+
+    Notes
+    -----
+    ``off`` is the triangle's height, twice its area over ``span``, with the area from the same
+    bracketing as `hinge_angle`; so it exists wherever the angle does, down to a straight hinge.
     """
     a, b, c = (np.asarray(side, dtype=np.float64) for side in (upper, lower, span))
+    opposite, adjacent = _half_angle(a, b, c)
     with np.errstate(invalid="ignore", divide="ignore"):
         along = ((a - b) * (a + b) / c + c) * 0.5
-        off = np.sqrt((a - along) * (a + along))
+        off = opposite * adjacent / (2.0 * c)
     return along, off
 
 
