@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from errno import EEXIST
 from pathlib import Path
 
 NEW_FILE_MODE = 0o666
@@ -46,8 +47,19 @@ def create_file(path: Path, content: bytes) -> None:
         From the system; no file is left then.
     """
     with _Beside(path, content, None) as temporary:
-        os.link(temporary, path)
-        temporary.unlink()
+        try:
+            os.link(temporary, path)  # unlike a rename, a link never replaces
+        except FileExistsError:
+            raise
+        except OSError:
+            _rename_to_new(temporary, path)
+
+
+def _rename_to_new(temporary: Path, path: Path) -> None:
+    """The same for a disk that knows no links: looks first, then renames."""
+    if os.path.lexists(path):
+        raise FileExistsError(EEXIST, os.strerror(EEXIST), str(path))
+    temporary.replace(path)
 
 
 class _Beside:

@@ -74,11 +74,12 @@ SPANS = (
 """Spans that a template offers; any two points may be taped."""
 
 _HOW_TO = """\
-Lines that begin with "# " explain. Lines that begin with "#" and a key are to be filled
-in: take the # off and put the figure between the quotes; leave out what was not measured.
-Lengths: "82 cm", "820 mm", "32 5/16 in", "5 ft 7 in", or a bare number of mm. Angles:
-degrees. Several readings of one thing: ["51 cm", "51.6 cm"]. How far to trust a figure
-(holds 19 times in 20): { value = "51 cm", give_or_take = "8 mm", how = "tape" }.
+Lines that begin with "# " explain. Lines that begin with "#" and a key are to be
+filled in: take the # off and put the figure between the quotes; leave out what was
+not measured. Lengths: "82 cm", "820 mm", "32 5/16 in", "5 ft 7 in", or a bare number
+of mm. Angles: degrees. Several readings of one thing: ["51 cm", "51.6 cm"]. How far
+to trust a figure (holds 19 times in 20):
+{ value = "51 cm", give_or_take = "8 mm", how = "tape" }
 """
 
 

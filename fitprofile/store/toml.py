@@ -6,6 +6,7 @@ inside inline tables).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -17,7 +18,14 @@ from fitprofile.errors import ERROR, Problem
 _PLAINER: Mapping[str, str] = {
     "Cannot overwrite a value": "this key was already given above: keep one of the two",
     "Cannot declare": "this table was already given above: join the two",
+    "Cannot mutate": "this table was already given above: join the two",
+    "Cannot redefine": "this table was already given above: join the two",
     "Unterminated string": "the text that starts above has no closing quotes",
+    "Expected '=' after a key": "a key, then = and its value, is what a line holds; "
+    "a line of explanation begins with #",
+    "Expected newline": "more than one key and value on a line: text belongs in quotes, "
+    'as in "82 cm"',
+    "Invalid value": "no value after the =: write a number, or text in quotes",
 }
 """Sentences in place of those of tomli that speak of its insides."""
 
@@ -29,6 +37,8 @@ LONGEST_FILE = 1_000_000
 
 LONGEST_KEY = 60
 """Characters of a key that are shown in a problem."""
+
+_BARE_KEY = re.compile(rf"[A-Za-z0-9_-]{{1,{LONGEST_KEY}}}")
 
 
 @frozen
@@ -164,8 +174,13 @@ def dotted(keys: KeyPath) -> str | None:
         if isinstance(key, int):
             text += f"[{key}]"
         else:
-            text += ("." if text else "") + visible(key, LONGEST_KEY)
+            text += ("." if text else "") + _quoted(key)
     return text or None
+
+
+def _quoted(key: str) -> str:
+    """A key as TOML writes it: in quotes unless it is plain."""
+    return key if _BARE_KEY.fullmatch(key) else f'"{visible(key, LONGEST_KEY)}"'
 
 
 def undotted(data: object, key: str) -> KeyPath:
@@ -181,7 +196,7 @@ def undotted(data: object, key: str) -> KeyPath:
     if not isinstance(data, dict) or not key:
         return ()
     for name in sorted(data, key=len, reverse=True):
-        for seen in (visible(name, LONGEST_KEY), "-".join(reversed(name.split("-")))):
+        for seen in (_quoted(name), "-".join(reversed(name.split("-")))):
             if key == seen or key.startswith((f"{seen}.", f"{seen}[")):
                 return (name, *undotted(data[name], key[len(seen) :].removeprefix(".")))
     return ()
@@ -218,4 +233,4 @@ def _no_toml(error: Exception, lines: tuple[str, ...], shown: str) -> Problem:
         if error.msg.startswith(start):
             return Problem(told, file=shown, line=line)
     told = visible(error.msg[:1].lower() + error.msg[1:], 200)
-    return Problem(f"no TOML at column {error.colno}: {told}", file=shown, line=line)
+    return Problem(f"cannot be read at column {error.colno}: {told}", file=shown, line=line)
