@@ -15,7 +15,6 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
 from fitprofile.stages.calibrate import (
-    MOST_STEPS,
     Evidence,
     Settled,
     evidence,
@@ -114,9 +113,9 @@ def prepare(
     answer = solution.unknowns[:, 0]
     problems += _doubts(rider, known, answer, solution.cost[0], solution.redundancy)
     if not solution.converged[0]:
-        text = f"calibration did not settle within {MOST_STEPS} steps; check the cockpit's numbers"
+        text = "calibration did not settle; check the cockpit's numbers"
         problems += (Problem(text, "cockpit", rider.file, level=WARNING),)
-    drawn = draw(known, spreads, surveys, answer)
+    drawn = draw(known, spreads, surveys, solution)
     prepared = Prepared(
         rider=rider,
         shop=shop,
