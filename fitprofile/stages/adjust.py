@@ -179,12 +179,14 @@ def steepest_forearm(rider: Linkage, lean: Real, points: BikePoints, distance: R
 def largest_navel_to_bar(rider: Linkage, lean: Real, points: BikePoints, forearm: Real) -> Floats:
     """Largest navel-to-bar at which the forearm angle can be had, (...) float, mm.
 
-    There the arm is straight and slopes as the forearm does.
+    There the arm is straight and slopes as the forearm does; ``nan`` where the grips are too far
+    apart for the arms.
     """
     at, joint = body.navel(rider, points.seat, lean), body.shoulder(rider, points.seat, lean)
     to_hand = body.hand(points)
     reach = np.square(np.add(rider.upper_arm_mm, rider.forearm_grip_mm))
-    flat = np.sqrt(reach - np.square(to_hand.y - joint.y))
+    with np.errstate(invalid="ignore"):
+        flat = np.sqrt(reach - np.square(to_hand.y - joint.y))
     slope = np.radians(np.add(forearm, body.forearm_axis_turn(rider.forearm_grip_mm)))
     straight = Vec(joint.x + flat * np.cos(slope), 0.0, joint.z - flat * np.sin(slope))
     offset = to_hand.minus(points.grip_end)
@@ -218,7 +220,8 @@ def exact(
     clip_on : bool
         Clip-ons: slide and offset instead of risers, no roll.
     clip_turn : (...) float, degrees
-        Turn of the clip-ons asked for.
+        Turn of the clip-ons asked for. Where no tube was taped a turn is not worked out: ``nan``,
+        and everything else is for clip-ons that stay as they are.
 
     Returns
     -------
@@ -226,6 +229,8 @@ def exact(
         Shapes broadcast together. Each change that does not exist is ``nan``.
     """
     turn = clip_turn if clip_on else 0.0
+    if clip_on and points.tube is None:
+        turn = np.where(np.equal(turn, 0.0), 0.0, np.nan)
     slid, slide, wider = _to_width(moves.turn_clips(points, turn, rake), target.bar_width_mm)
     roll = 0.0 if clip_on else moves.levelling_roll(moves.grip_axis(slid), target.grip_tilt_deg)
     height, pullback = riser(rider, target, moves.roll_bar(slid, np.nan_to_num(roll)), rake)

@@ -28,14 +28,16 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     -------
     Numbers
         Lever angles equal the forearm angle (in line). Tilt is 0 where neither wish nor bike
-        says otherwise; sweep and reach are then ``nan``.
+        says otherwise; sweep and reach are then ``nan``. The elbow angle is ``nan`` where even
+        the calibrated arms do not reach.
     """
     tilt: Real = 0.0
     sweep: Real = np.nan
     if settled.points is not None:
         own = numbers_on(settled.linkage, settled.lean_deg, settled.points)
         tilt, sweep = own.grip_tilt_deg, own.grip_sweep_deg
-    forearm = settled.forearm_angle_deg
+    forearm, elbow = settled.forearm_angle_deg, np.asarray(settled.elbow_angle_deg)
+    reachable = (elbow >= FOLDED) & (elbow <= STRAIGHT)
     return Numbers(
         bar_width_mm=cockpit.bar_width.value,
         navel_to_bar_mm=settled.navel_to_bar_mm,
@@ -46,13 +48,13 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
         lever_reach_mm=_reach(cockpit.lever_reach, reference),
         knee_angle_deg=settled.knee_angle_deg,
         lean_deg=settled.lean_deg,
-        elbow_angle_deg=settled.elbow_angle_deg,
-        reachable=np.asarray(settled.elbow_angle_deg) <= STRAIGHT,
+        elbow_angle_deg=np.where(reachable, elbow, np.nan),
+        reachable=reachable,
     )
 
 
-STRAIGHT = 180.0
-"""Degrees; an elbow angle beyond it is calibration's way to say out of reach."""
+FOLDED, STRAIGHT = 0.0, 180.0
+"""Degrees; an elbow angle beyond them is calibration's way to say out of reach."""
 
 
 def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
