@@ -24,6 +24,9 @@ BAR_RADIUS = 11.1
 PIN = 4.0
 """mm; diameter of a perch's pin where none was measured (common practice: 3 to 5)."""
 
+ROUNDING = 1e-6
+"""mm or degrees that arithmetic alone may add to a change; no limit is worth a word for it."""
+
 SIDES = ("brake", "clutch")
 
 
@@ -107,14 +110,8 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
         a change.
     """
     bike = job.bike
-    width = (
-        None
-        if bike.allows.bar_width is None
-        else (
-            bike.allows.bar_width[0] - float(job.now.bar_width_mm),
-            bike.allows.bar_width[1] - float(job.now.bar_width_mm),
-        )
-    )
+    wished = float(job.target.bar_width_mm)
+    width = _less(bike.allows.bar_width, wished - float(exact.bar_width_change_mm))
     held: list[tuple[str, Real, Band | None, str]] = [
         ("bar_width_change", exact.bar_width_change_mm, width, "bar width the bike takes"),
         ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll, "room to roll the bar"),
@@ -148,17 +145,16 @@ def practical(job: Job, exact: Changes) -> Practical:
     stops: list[str] = []
     allows = job.bike.allows
     pegs = _pegs(job, exact, leave, stops)
-    wider = _or_leave(job, "bar_width", leave, float(exact.bar_width_change_mm))
-    wider = _stop("bar_width", wider, _less(allows.bar_width, float(job.now.bar_width_mm)), stops)
-    slide = wider / (2.0 * float(moves.grip_axis(job.points).y))
-    roll = 0.0
-    if not job.clip_on:
-        roll = _or_leave(job, "grip_tilt", leave, float(np.nan_to_num(exact.bar_roll_deg)))
-        roll = _stop("bar_roll", roll, job.bike.handlebar.roll, stops)
     turn = float(np.nan_to_num(exact.clip_turn_deg))
-    shaped = moves.roll_bar(
-        moves.slide_grips(moves.turn_clips(job.points, turn, job.rake), slide), roll
-    )
+    turned = moves.turn_clips(job.points, turn, job.rake)
+    wider = slide = roll = 0.0
+    if not _left(job, "bar_width", numbers_on(job.rider, job.target.lean_deg, turned), leave):
+        room = _less(allows.bar_width, 2.0 * float(turned.grip_end.y))
+        wider = _stop("bar_width", float(exact.bar_width_change_mm), room, stops)
+        slide = wider / (2.0 * float(moves.grip_axis(turned).y))
+    if not job.clip_on and not _left(job, "grip_tilt", job.now, leave):
+        roll = _stop("bar_roll", float(exact.bar_roll_deg), job.bike.handlebar.roll, stops)
+    shaped = moves.roll_bar(moves.slide_grips(turned, slide), roll)
     height, pullback = _riser(job, shaped, leave, stops)
     changes = moves.bar_changes(
         clip_on=job.clip_on,
@@ -248,13 +244,12 @@ def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
     )
 
 
-def _or_leave(job: Job, name: str, leave: list[str], change: float) -> float:
-    """The change, or none where the number is inside tolerance as found."""
-    deviation = deviations(job.target, job.now).get(name, np.nan)
-    if within(job, name, deviation):
+def _left(job: Job, name: str, shown: Numbers, leave: list[str]) -> bool:
+    """Whether a number is inside tolerance before anything is done to it, and so left alone."""
+    left = within(job, name, deviations(job.target, shown).get(name, np.nan))
+    if left:
         leave.append(name)
-        return 0.0
-    return change
+    return left
 
 
 def _stop(name: str, change: float, band: Band | None, stops: list[str]) -> float:
@@ -287,7 +282,7 @@ def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: list[str]) -> 
     """Riser (or slide and offset) for the roll really used, none where both numbers are fine."""
     shown = numbers_on(job.rider, job.target.lean_deg, shaped)
     off = deviations(job.target, shown)
-    if all(within(job, name, off[name]) for name in ("navel_to_bar", "forearm_angle")):
+    if all(within(job, name, off.get(name, np.nan)) for name in ("navel_to_bar", "forearm_angle")):
         leave.extend(("navel_to_bar", "forearm_angle"))
         return 0.0, 0.0
     height, pullback = (float(part) for part in riser(job.rider, job.target, shaped, job.rake))
@@ -346,11 +341,11 @@ def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Si
 
 
 def _limit(what: str, wanted: float, band: Band | None, reason: str) -> Limit | None:
-    """A limit where the wish lies outside the band."""
-    if band is None or not np.isfinite(wanted) or band[0] <= wanted <= band[1]:
+    """A limit where the wish lies outside the band by more than rounding."""
+    if band is None or not np.isfinite(wanted):
         return None
-    nearest = min(max(wanted, band[0]), band[1])
-    return Limit(what, wanted, band, wanted - nearest, reason)
+    beyond = wanted - min(max(wanted, band[0]), band[1])
+    return None if abs(beyond) <= ROUNDING else Limit(what, wanted, band, beyond, reason)
 
 
 def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:
