@@ -159,10 +159,9 @@ def solve(
     Solution
         ``converged`` is false where the steps allowed were not enough.
     """
-    size = len(BODY) + OWN * len(known.sit_ons)
     most_steps, most_halvings, small_step = ROUGH_SEARCH if rough else FULL_SEARCH
     weight = _prior_weight(known)
-    unknowns = np.zeros((size, count))
+    unknowns = np.zeros((len(BODY) + OWN * len(known.sit_ons), count))
     if start is not None:
         unknowns = unknowns + start.unknowns
     residuals = misfits(known, unknowns)
@@ -204,7 +203,7 @@ def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:
 
 
 def misfits(known: Evidence, unknowns: Floats) -> Floats:
-    """Observed less shown, in spreads, (m, ...) float, for unknowns (p, ...); see `row_names`."""
+    """Shown less observed, in spreads, (m, ...) float, for unknowns (p, ...); see `row_names`."""
     rows: list[Real] = []
     for index, sat in enumerate(known.sit_ons):
         shown = _settled(known, unknowns, index)

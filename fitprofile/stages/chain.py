@@ -35,7 +35,7 @@ from fitprofile.stages.practical import (
     practical,
 )
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
-from fitprofile.stages.spread import Drawn, draw, trust
+from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
 from fitprofile.stages.targets import lever_reach, target
 
@@ -155,7 +155,7 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
     """All numbers of one transfer, without the problems found in them."""
     rider = prepared.rider
     cockpit = rider.cockpits[sat.use]
-    same = next((one for one in prepared.settled.values() if one.bike == bike.key), None)
+    same = on_bike((sat, *prepared.settled.values()), bike.key)
     points = surveyed.points if same is None else _moved(surveyed, same)
     reference = prepared.references.get(sat.bike or "")
     wish = target(cockpit, sat, reference)

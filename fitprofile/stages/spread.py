@@ -7,7 +7,7 @@ The seed is fixed, so the same files give the same figures.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, TypeVar
 
 import numpy as np
@@ -189,7 +189,7 @@ def trust(
     rng = np.random.default_rng(drawn.seed + 1)
     inputs = dict(drawn.inputs)
     sat = next(one for one in drawn.settled if one.use == use)
-    same = next((one for one in drawn.settled if one.bike == bike.key), None)
+    same = on_bike((sat, *drawn.settled), bike.key)
     if same is not None and same.points is not None:
         points = same.points
     else:
@@ -224,6 +224,11 @@ def trust(
         chance=float(inside.mean()),
         matters_most=_matters_most(inputs, misses),
     )
+
+
+def on_bike(settled: Iterable[Settled], key: str) -> Settled | None:
+    """First of the sit-ons that was taken on this bike; the use in question comes first."""
+    return next((one for one in settled if one.bike == key), None)
 
 
 def _draw_levers(angle: Sides, surveyed: Surveyed, rng: np.random.Generator, count: int) -> Sides:
