@@ -30,7 +30,7 @@ lint: $(VENV)/.develop ## ruff and mypy --strict alone
 	$(BIN)/mypy
 
 bench: $(VENV)/.develop pdf-libraries ## measure speed as ratios within one run
-	$(BIN)/python bench/run.py
+	$(BIN)/python -m bench.run
 
 clean: ## remove the virtual environment and all caches
 	test ! -e $(VENV) || test -f $(VENV)/pyvenv.cfg && rm -rf $(VENV)
@@ -41,10 +41,12 @@ clean: ## remove the virtual environment and all caches
 # older than pyproject.toml as soon as that changes.
 $(VENV)/.runtime: pyproject.toml | $(BIN)/pip
 	$(PIP) install --editable '.[pdf]'
+	@$(BIN)/python -m compileall -q fitprofile
 	@touch $@
 
 $(VENV)/.develop: pyproject.toml | $(BIN)/pip
 	$(PIP) install --editable '.[pdf,test]'
+	@$(BIN)/python -m compileall -q fitprofile
 	@touch $@ $(VENV)/.runtime
 
 $(BIN)/pip:
