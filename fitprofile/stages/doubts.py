@@ -26,7 +26,7 @@ from fitprofile.stages.network import (
     lay_out,
     predict,
 )
-from fitprofile.stages.placing import Gap
+from fitprofile.stages.placing import RANK, Gap
 from fitprofile.stages.readings import (
     AXLES,
     CLAMP_ABOVE,
@@ -88,18 +88,17 @@ def _missing(name: str, rows: Sequence[Row], origin: str, file: str) -> Problem:
     high = any(r.kind == HEIGHT and r.end == name for r in rows)
     tied = any(r.kind == LENGTH and name in (r.start, r.end) for r in rows)
     tied = tied or any(r.kind == AHEAD and r.end == name for r in rows)
-    partner = "seat" if name != "seat" else "grip_end"
+    pair = ("seat", "grip_end") if name == "seat" else ("seat", name)
+    partner, key = word(pair[name == "seat"]), f"spans.{pair[0]}-{pair[1]}"
     asks, keys = [], []
     if not high:
         asks.append(f"the height above the floor of {WHERE.get(name, 'it')} (heights.{name})")
         keys.append(f"heights.{name}")
     if name != origin and (high or not tied):
-        span = f"a span to the {word(partner)} (spans.{partner}-{name})"
-        if name == "seat":
-            span = f"a span to the {word(partner)} (spans.{name}-{partner})"
-        along = f"how far it lies ahead of the rear axle along the floor (ahead.{name})"
-        asks.append(f"{along} or {span}" if origin in AXLES else span)
-        keys.append(f"ahead.{name}" if origin in AXLES else span.split("(")[1].rstrip(")"))
+        along = f"how far it lies ahead of the rear axle along the floor (ahead.{name}) or "
+        by_axle = origin in AXLES
+        asks.append(f"{along if by_axle else ''}a span to the {partner} ({key})")
+        keys.append(f"ahead.{name}" if by_axle else key)
     text = f"nothing fixes the {word(name)}: tape {listed(asks)}"
     if name in NEEDED:
         return Problem(text, keys[0], file, level=ERROR)
@@ -121,12 +120,23 @@ def open_triangles(gaps: Sequence[Gap], file: str) -> list[Problem]:
     return found
 
 
-def torn_apart(name: str, rows: Sequence[Row], file: str) -> Problem:
-    """Error: the readings of a point contradict each other so far that they do not fix it."""
+def torn_apart(lost: Collection[str], rows: Sequence[Row], file: str) -> list[Problem]:
+    """An error for each point whose readings contradict each other so far that they leave it loose.
+
+    ``rows`` are the measured ones. A clamp or a grip without readings of its own, assumed from a
+    grip end that is lost, is not named.
+    """
+    found = [_torn(name, rows, file) for name in lost]
+    return [problem for problem in found if problem is not None]
+
+
+def _torn(name: str, rows: Sequence[Row], file: str) -> Problem | None:
     own = [r.key for r in rows if name in (r.start, r.end) and r.kind != SPACING]
+    if not own:
+        return None
     text = (
-        f"{listed(own)} contradict each other so far that nothing fixes the {word(name)}: tape "
-        f"them again, point to point"
+        f"nothing fixes the {word(name)}: {listed(own)} and the readings they hang on contradict "
+        f"each other too far; tape them again, point to point"
     )
     return Problem(text, own[0], file, level=ERROR)
 
@@ -197,7 +207,7 @@ def blunders(
         off = fit.residuals[first] / fit.redundancy[first]
         unit = "mm" if rows[0].kind in (AHEAD, SPACING, HEIGHT, LENGTH) else "degrees"
         text = (
-            f"does not fit the other measurements: about {abs(off):.0f} {unit} too "
+            f"{keys} does not fit the other measurements: about {abs(off):.0f} {unit} too "
             f"{'large' if off > 0 else 'small'}, {size:.1f} times its spread; tape it again"
         )
         return (Problem(text, rows[0].key, file, level=WARNING),)
@@ -224,7 +234,7 @@ def telling_span(
     """
     taped = {frozenset((r.start, r.end)) for r in network.rows if r.kind == LENGTH}
     held = {r.end for r, real in zip(network.rows, measured, strict=True) if real}
-    names = [n for n in network.names if n in held]
+    names = sorted((n for n in network.names if n in held), key=lambda n: RANK.get(n, len(RANK)))
     options = [pair for pair in combinations(names, 2) if frozenset(pair) not in taped]
     if not options:
         return None

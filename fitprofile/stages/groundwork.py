@@ -11,7 +11,16 @@ from numpy.typing import NDArray
 from fitprofile.errors import Problem
 from fitprofile.geometry.vectors import Floats
 from fitprofile.stages.doubts import open_triangles, steep_spans, unfixed
-from fitprofile.stages.network import AHEAD, Network, Row, held_by, lay_out, predict, spread_of
+from fitprofile.stages.network import (
+    AHEAD,
+    SPACING,
+    Network,
+    Row,
+    held_by,
+    lay_out,
+    predict,
+    spread_of,
+)
 from fitprofile.stages.placing import place
 from fitprofile.stages.readings import AXLES, NEEDED, Readings
 
@@ -70,12 +79,14 @@ def plan(taped: Readings, file: str) -> Plan:
     kept = [row for row, use in zip(taped.assumed, used, strict=True) if use]
     torn = {gap.point for gap in placed.gaps}
     lost = [n for n in loose(names, variances(whole, spread_left)) if n not in torn]
-    needless = _redundant(real * whole.sd[: len(rows), None])
+    spaced = [use and row.kind == SPACING for row, use in zip(taped.assumed, used, strict=True)]
+    alike = slopes * whole.sd[:, None]
+    needless = _redundant(np.vstack([alike[: len(rows)], alike[len(rows) :][spaced]]))[: len(rows)]
     steep = steep_spans(rows, dict(zip(names, placed.points, strict=True)), needless, origin, file)
     problems = [
         *open_triangles(placed.gaps, file),
         *(problem for name, problem in steep.items() if name not in lost),
-        *unfixed([*lost, *sorted(astray)], rows, origin, file),
+        *unfixed([*lost, *sorted(astray)], taped.measured, origin, file),
     ]
     out = (torn | set(lost) | set(steep)) - set(NEEDED)
     rows, kept = _without(rows, out), _without(kept, out)

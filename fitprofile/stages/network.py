@@ -260,8 +260,6 @@ def _descend(network: Network, start: Floats) -> Floats:
             gain = cost - float(misfit @ misfit)
             if gain >= 0.0:
                 break
-        else:
-            return before
         if gain < NO_GAIN * cost or np.max(np.abs(points - before), initial=0.0) < STILL:
             break
     return points

@@ -139,18 +139,17 @@ def survey(bike: Bike, shop: Shop) -> tuple[Surveyed | None, tuple[Problem, ...]
     network = ground.network
     fit = adjust(network, ground.start, ground.measured)
     spread_after = np.diag(fit.covariance).reshape(-1, 3)
-    if torn := [n for n in loose(network.names, spread_after) if n in NEEDED]:
-        return None, (
-            *problems,
-            *(torn_apart(n, network.rows[: ground.measured.sum()], bike.file) for n in torn),
-        )
+    torn = [n for n in loose(network.names, spread_after) if n in NEEDED]
+    doubted = blunders(network, fit, ground.measured, bike.file)
+    if broken := torn_apart(torn, network.rows[: ground.measured.sum()], bike.file):
+        return None, (*problems, *broken, *doubted)
     turn, doubts = find_turn(bike, shop, network.names, ground.origin)
     stood = Levelled(fit.points, fit.covariance, 0.0, 0.0)
     levelled = stood if turn is None else level(turn, fit.points, fit.covariance)
     problems = (
         *problems,
         *doubts,
-        *blunders(network, fit, ground.measured, bike.file),
+        *doubted,
         *assumed_notes(network.rows[ground.measured.sum() :], bike.file),
         *_rake_note(bike),
     )
