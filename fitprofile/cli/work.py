@@ -219,9 +219,17 @@ class _Session:
             self.problems += located
             return None
         everything = dict.fromkeys((*self.problems, *located))
-        mine = {made.rider.file, made.bike.file, made.cockpit.measured_on}
-        kept = tuple(p for p in everything if p.file in mine or p.file is None)
+        kept = tuple(p for p in everything if _concerns(p, made))
         return evolve(made, problems=kept)
+
+
+def _concerns(problem: Problem, made: Transfer) -> bool:
+    """Whether a problem belongs on this sheet: not another bike's, not another cockpit's."""
+    reference = made.cockpit.measured_on
+    if problem.file == made.rider.file:
+        part = (problem.key or "").split(".")
+        return part[0] != "cockpit" or part[1:2] in ([], [made.use])
+    return problem.file in (None, made.bike.file, f"bikes/{reference}.toml")
 
 
 def _all_bikes(

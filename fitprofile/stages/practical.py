@@ -150,7 +150,7 @@ def practical(job: Job, exact: Changes) -> Practical:
     wider = slide = roll = 0.0
     if not _left(job, "bar_width", numbers_on(job.rider, job.target.lean_deg, turned), leave):
         room = _less(allows.bar_width, 2.0 * float(turned.grip_end.y))
-        wider = _stop("bar_width", float(exact.bar_width_change_mm), room, stops)
+        wider = _stop("bar_width_change", float(exact.bar_width_change_mm), room, stops)
         slide = wider / (2.0 * float(moves.grip_axis(turned).y))
     if not job.clip_on and not _left(job, "grip_tilt", job.now, leave):
         roll = _stop("bar_roll", float(exact.bar_roll_deg), job.bike.handlebar.roll, stops)
@@ -279,24 +279,81 @@ def _pegs(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> PegMo
 
 
 def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: list[str]) -> tuple[float, float]:
-    """Riser (or slide and offset) for the roll really used, none where both numbers are fine."""
+    """Riser (or slide and offset) for the roll really used, none where both numbers are fine.
+
+    Where the bike does not allow it, the place inside its bands that comes closest to both.
+    """
     shown = numbers_on(job.rider, job.target.lean_deg, shaped)
     off = deviations(job.target, shown)
     if all(within(job, name, off.get(name, np.nan)) for name in ("navel_to_bar", "forearm_angle")):
         leave.extend(("navel_to_bar", "forearm_angle"))
         return 0.0, 0.0
-    height, pullback = (float(part) for part in riser(job.rider, job.target, shaped, job.rake))
+    wanted = tuple(float(part) for part in riser(job.rider, job.target, shaped, job.rake))
+    if not np.isfinite(wanted[0]):
+        return 0.0, 0.0
     allows = job.bike.allows
-    bands = (
-        (("clip_slide", allows.clip_slide), ("clip_offset", allows.clip_offset))
+    names, bands = (
+        (("clip_slide", "clip_offset"), (allows.clip_slide, allows.clip_offset))
         if job.clip_on
-        else (("riser_height", allows.riser), ("riser_pullback", allows.pullback))
+        else (("riser_height", "riser_pullback"), (allows.riser, allows.pullback))
     )
-    kept = (
-        _stop(name, part, band, stops)
-        for (name, band), part in zip(bands, (height, pullback), strict=True)
+    beyond = [
+        name
+        for name, part, band in zip(names, wanted, bands, strict=True)
+        if band is not None and not band[0] <= part <= band[1]
+    ]
+    if not beyond:
+        return wanted[0], wanted[1]
+    stops.extend(beyond)
+    return _closest(job, shaped, bands, wanted)
+
+
+ROOM = 100.0
+"""mm either side of the exact answer that is searched where the bike sets no band."""
+
+GRID = np.linspace(0.0, 1.0, 21)
+ZOOMS = 4
+"""The best cell of a 21 x 21 grid, four times over: to a hundredth of a millimetre."""
+
+SLIGHT = 1e-6
+"""Weight of a move's squared length, per mm^2, against deviations in tolerances: ties only."""
+
+
+def _closest(
+    job: Job, shaped: BikePoints, bands: tuple[Band | None, ...], wanted: tuple[float, ...]
+) -> tuple[float, float]:
+    """Height and pullback inside their bands with the least deviation from both numbers."""
+    low, high = (
+        np.array(
+            [
+                (part + side * ROOM if band is None else band[which])
+                for part, band in zip(wanted, bands, strict=True)
+            ]
+        )
+        for which, side in enumerate((-1.0, 1.0))
     )
-    return next(kept), next(kept)
+    best = low
+    ends = (low, high)
+    for _ in range(ZOOMS):
+        height = (low[0] + GRID * (high[0] - low[0]))[:, None] + 0.0 * GRID
+        pullback = (low[1] + GRID * (high[1] - low[1])) + 0.0 * GRID[:, None]
+        shown = numbers_on(
+            job.rider,
+            job.target.lean_deg,
+            moves.raise_bar(shaped, height, pullback, job.rake),
+        )
+        apart = (
+            (shown.navel_to_bar_mm - job.target.navel_to_bar_mm) / job.tolerances["navel_to_bar"]
+        ) ** 2 + (
+            (shown.forearm_angle_deg - job.target.forearm_angle_deg)
+            / job.tolerances["forearm_angle"]
+        ) ** 2
+        cost = np.nan_to_num(apart, nan=np.inf) + SLIGHT * (height**2 + pullback**2)
+        row, column = np.unravel_index(int(np.argmin(cost)), cost.shape)
+        best = np.array([height[row, column], pullback[row, column]])
+        cell = (high - low) / (len(GRID) - 1)
+        low, high = np.maximum(best - cell, ends[0]), np.minimum(best + cell, ends[1])
+    return float(best[0]), float(best[1])
 
 
 def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
@@ -336,7 +393,7 @@ def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Si
             leave.append(name)
             made.append(0.0)
         else:
-            made.append(_stop(name, change, _reach_band(lever), stops))
+            made.append(_stop(f"lever_reach_change.{side}", change, _reach_band(lever), stops))
     return Sides(*made)
 
 

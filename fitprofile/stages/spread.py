@@ -200,6 +200,9 @@ def trust(
     readings = _draw_levers(now.lever_angle_deg, surveyed, rng, count)
     wish = target(cockpit, sat, reference)
     shown = numbers_on(sat.linkage, sat.lean_deg, points, readings, now.lever_reach_mm)
+    rolls = bool(np.isfinite(answer.bar_roll_deg))
+    if not rolls:  # a bar that the answer does not roll is not rolled in any sample either
+        wish = evolve(wish, grip_tilt_deg=shown.grip_tilt_deg)
     changes = exact(
         sat.linkage,
         wish,
@@ -219,7 +222,7 @@ def trust(
     misses = _misses(wish, after, job)
     inside = np.all(np.stack([np.abs(miss) <= 1.0 for miss in misses]), axis=0)
     return Trust(
-        changes=_half_widths(changes),
+        changes=_half_widths(changes if rolls else evolve(changes, bar_roll_deg=np.nan)),
         now=_half_widths(shown),
         chance=float(inside.mean()),
         matters_most=_matters_most(inputs, misses),
