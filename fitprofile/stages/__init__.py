@@ -1,5 +1,6 @@
 """The numbered pipeline: each stage takes frozen values and returns a new one and problems.
 
-survey -> complete -> linkage -> calibrate -> posture -> targets -> adjust -> practical ->
-spread -> chain. A stage imports only from stages before it; `chain` alone knows the order.
+network, readings, placing, doubts, groundwork, stand, survey -> complete -> linkage -> siton,
+calibrate -> posture -> targets -> moves, adjust -> practical -> spread -> outcome, findings ->
+chain. A module imports only from modules before it in this list; `chain` alone knows the order.
 """

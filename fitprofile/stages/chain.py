@@ -37,7 +37,7 @@ from fitprofile.stages.practical import (
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
-from fitprofile.stages.targets import lever_reach, target
+from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
 
 __all__ = ["Prepared", "Transfer", "prepare", "transfer"]
 
@@ -189,6 +189,7 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
         bike=bike,
         limits=rider.limits,
         tolerances=tolerances,
+        reach_sd=lever_reach_sd(bike, prepared.shop),
     )
     trusted = trust(prepared.drawn, sat.use, cockpit, reference, surveyed, job, changes)
     done = practical(job, changes)

@@ -87,7 +87,10 @@ class Practical:
 
 @frozen(kw_only=True)
 class Job:
-    """One rider on one bike as found: what both answers are worked out from; mm and degrees."""
+    """One rider on one bike as found: what both answers are worked out from; mm and degrees.
+
+    ``reach_sd`` is the standard deviation of each lever's reach as taped.
+    """
 
     rider: Linkage
     target: Numbers
@@ -98,6 +101,7 @@ class Job:
     bike: Bike
     limits: RiderLimits
     tolerances: Mapping[str, float]
+    reach_sd: Sides = Sides(0.0, 0.0)  # noqa: RUF009 - frozen
 
 
 def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:

@@ -198,8 +198,12 @@ def trust(
     rake = surveyed.rake.value + surveyed.rake.sd * rng.standard_normal(count)
     inputs[f"rake of {bike.key}"] = (rake - surveyed.rake.value) / surveyed.rake.sd
     readings = _draw_levers(now.lever_angle_deg, surveyed, rng, count)
+    reach = Sides(
+        now.lever_reach_mm.brake + job.reach_sd.brake * rng.standard_normal(count),
+        now.lever_reach_mm.clutch + job.reach_sd.clutch * rng.standard_normal(count),
+    )
     wish = target(cockpit, sat, reference)
-    shown = numbers_on(sat.linkage, sat.lean_deg, points, readings, now.lever_reach_mm)
+    shown = numbers_on(sat.linkage, sat.lean_deg, points, readings, reach)
     rolls = bool(np.isfinite(answer.bar_roll_deg))
     if not rolls:  # a bar that the answer does not roll is not rolled in any sample either
         wish = evolve(wish, grip_tilt_deg=shown.grip_tilt_deg)
@@ -209,7 +213,7 @@ def trust(
         points,
         rake,
         readings,
-        now.lever_reach_mm,
+        reach,
         clip_on=job.clip_on,
         clip_turn=0.0 if bike.clip_turn is None else bike.clip_turn.value,
     )

@@ -7,7 +7,8 @@ import numpy as np
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import Bike
 from fitprofile.model.quantity import Reading
-from fitprofile.model.rider import Cockpit
+from fitprofile.model.rider import HELP, Cockpit
+from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 
@@ -64,6 +65,22 @@ def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
     if reference is None:
         return Sides(np.nan, np.nan)
     return lever_reach(reference)
+
+
+def lever_reach_sd(bike: Bike, shop: Shop) -> Sides:
+    """Standard deviation of each lever's reach as taped, mm; 0 where there is no figure."""
+    table = shop.spreads["lever_reach"][HELP.index(bike.tape)]
+    readings = (
+        None if lever is None else lever.reach for lever in (bike.levers.brake, bike.levers.clutch)
+    )
+    return Sides(
+        *(
+            0.0
+            if reading is None
+            else (table if reading.sd is None else reading.sd) / np.sqrt(reading.count)
+            for reading in readings
+        )
+    )
 
 
 def lever_reach(bike: Bike) -> Sides:
