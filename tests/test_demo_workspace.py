@@ -1,0 +1,288 @@
+"""The demo garage: three invented riders, seven invented bikes, and every shape of file.
+
+The points and bodies behind the figures were chosen on paper; the tapes carry the noise of
+reading, so no survey may find a blunder and no calibration a contradiction.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from fitprofile.errors import NOTE, Problem
+from fitprofile.model.bike import CLIP_ON, FREE, PINNED, Bike
+from fitprofile.model.rider import MID_FOOT, Rider
+from fitprofile.model.shop import Shop
+from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
+from fitprofile.stages.moves import STRAIGHT_BAR, grip_axis
+from fitprofile.stages.survey import SUSPECT, Surveyed, survey
+from fitprofile.store.schema import schema_files
+from fitprofile.store.workspace import Workspace
+
+ROOT = Path(__file__).parents[1]
+WORKSPACE = Workspace(ROOT)
+RIDERS = ("ash", "nela", "torvan")
+BIKES = ("bracken", "clover", "juniper", "lichen", "sorrel", "tansy", "thistle")
+FILES = (
+    *(f"profiles/{key}.toml" for key in RIDERS),
+    *(f"bikes/{key}.toml" for key in BIKES),
+    "shared/tolerances.toml",
+)
+USES = (("ash", "road"), ("ash", "town"), ("nela", "road"), ("torvan", "road"), ("torvan", "track"))
+SAT_ON = (("ash", "road"), ("nela", "road"), ("torvan", "road"), ("torvan", "track"))
+
+
+@cache
+def shop() -> Shop:
+    found, problems = WORKSPACE.shop()
+    assert found is not None
+    assert problems == ()
+    return found
+
+
+@cache
+def rider(key: str) -> Rider:
+    found, problems = WORKSPACE.rider(key)
+    assert found is not None
+    assert problems == ()
+    return found
+
+
+@cache
+def bikes() -> Mapping[str, Bike]:
+    found = {key: WORKSPACE.bike(key)[0] for key in BIKES}
+    return {key: bike for key, bike in found.items() if bike is not None}
+
+
+@cache
+def surveyed(key: str) -> tuple[Surveyed, tuple[Problem, ...]]:
+    found, problems = survey(bikes()[key], shop())
+    assert found is not None
+    return found, problems
+
+
+@cache
+def prepared(key: str) -> tuple[Prepared, tuple[Problem, ...]]:
+    found, problems = prepare(rider(key), bikes(), shop())
+    assert found is not None
+    return found, problems
+
+
+@cache
+def made(key: str, use: str, bike: str) -> Transfer:
+    found, _ = transfer(prepared(key)[0], bikes()[bike], use)
+    assert found is not None
+    return found
+
+
+def text(name: str) -> str:
+    return (ROOT / name).read_text(encoding="utf-8")
+
+
+def louder_than_notes(problems: tuple[Problem, ...]) -> list[str]:
+    return [problem.sentence() for problem in problems if problem.level != NOTE]
+
+
+def test_the_demo_holds_three_riders_and_seven_bikes() -> None:
+    """The garage is the one that the README and `make demo` speak of."""
+    assert WORKSPACE.rider_keys() == RIDERS
+    assert WORKSPACE.bike_keys() == BIKES
+
+
+def test_nothing_is_wrong_with_any_file() -> None:
+    """`fitprofile check` has nothing to say about the demo."""
+    assert WORKSPACE.check() == ()
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_every_file_says_that_it_is_invented(name: str) -> None:
+    """A comment says so before the first figure, and the printed name of a rider or bike too."""
+    before = text(name).partition("schema = 1")[0]
+    assert any(line.startswith("# Invented for the demo") for line in before.splitlines())
+    printed = [line for line in text(name).splitlines() if line.startswith("name = ")][:1]
+    assert all("(invented)" in line for line in printed)
+    assert bool(printed) is (name != "shared/tolerances.toml")
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_the_schema_line_names_a_schema_of_the_workspace(name: str) -> None:
+    """The first line leads an editor to a schema that `fitprofile init` writes."""
+    first = text(name).splitlines()[0]
+    target = (ROOT / name).parent / first.removeprefix("#:schema ")
+    assert target.resolve().parent == ROOT / "shared" / "schema"
+    assert target.stem in schema_files()
+
+
+@pytest.mark.parametrize("key", BIKES)
+def test_no_survey_finds_a_blunder(key: str) -> None:
+    """The tapes of each bike agree with each other within their spreads."""
+    found, problems = surveyed(key)
+    assert louder_than_notes(problems) == []
+    assert all(one.status != SUSPECT for one in found.observations)
+
+
+@pytest.mark.parametrize("key", BIKES)
+def test_each_bike_has_the_shape_of_a_motorcycle(key: str) -> None:
+    """Sit point, pegs, grips and rake lie where they do on motorcycles (common practice)."""
+    found, _ = surveyed(key)
+    points = found.points
+    assert 23.0 <= found.rake.value <= 33.0
+    assert 680.0 <= float(points.seat.z) <= 890.0
+    assert 270.0 <= float(points.peg.z) <= 430.0
+    assert 860.0 <= float(points.grip_end.z) <= 1150.0
+    assert 640.0 <= 2.0 * float(points.grip_end.y) <= 930.0
+    wheelbase = points.others.get("front_axle")
+    assert wheelbase is None or 1380.0 <= float(wheelbase.x) <= 1630.0
+
+
+@pytest.mark.parametrize("key", RIDERS)
+def test_no_riders_numbers_contradict_each_other(key: str) -> None:
+    """Body, sit-ons and reference bikes fit together in the calibration."""
+    _, problems = prepared(key)
+    assert louder_than_notes(problems) == []
+
+
+@pytest.mark.parametrize("bike", BIKES)
+@pytest.mark.parametrize(("key", "use"), USES)
+def test_every_transfer_computes_and_its_exact_answer_is_on_target(
+    key: str, use: str, bike: str
+) -> None:
+    """For each rider, use and bike the exact changes give the rider's own numbers."""
+    found = made(key, use, bike)
+    after, target = found.exact_after, found.target
+    assert after.reachable
+    assert float(after.bar_width_mm) == pytest.approx(float(target.bar_width_mm), abs=0.01)
+    assert float(after.navel_to_bar_mm) == pytest.approx(float(target.navel_to_bar_mm), abs=0.01)
+    for name in ("forearm_angle_deg", "knee_angle_deg"):
+        assert float(getattr(after, name)) == pytest.approx(float(getattr(target, name)), abs=0.001)
+    assert not [problem for problem in found.problems if problem.level == "error"]
+    assert 0.0 <= found.chance <= 1.0
+
+
+@pytest.mark.parametrize(("key", "use"), SAT_ON)
+def test_the_bike_a_cockpit_was_measured_on_already_fits(key: str, use: str) -> None:
+    """Bar and pegs of the good bike stay as they are."""
+    measured_on = rider(key).cockpits[use].measured_on or ""
+    done = made(key, use, measured_on).practical
+    assert done.missed == ()
+    assert {"navel_to_bar", "forearm_angle", "knee_angle", "bar_width"} <= set(done.leave)
+
+
+def test_a_cockpit_from_memory_is_trusted_less_than_a_measured_one() -> None:
+    """On the same bike the chance at the first try is smaller and the riser's spread larger."""
+    memory, measured = made("ash", "town", "clover"), made("ash", "road", "clover")
+    assert memory.chance < measured.chance
+    assert memory.give_or_take.riser_height_mm > 2.0 * measured.give_or_take.riser_height_mm
+
+
+def test_the_straight_bar_is_not_levelled_by_roll() -> None:
+    """The scrambler's bar has no roll that levels it, and a warning says so."""
+    found = made("ash", "road", "lichen")
+    assert abs(float(grip_axis(found.points).x)) < STRAIGHT_BAR
+    assert np.isnan(found.exact.bar_roll_deg)
+    assert any("too straight" in problem.text for problem in found.problems)
+
+
+def test_the_stand_is_turned_out_of_the_points() -> None:
+    """The adventure bike stood nose down on its stand and leaned a little."""
+    found, _ = surveyed("bracken")
+    assert -2.5 < found.stand_pitch_deg < -1.0
+    assert found.side_lean_deg is not None
+    assert 0.0 < abs(found.side_lean_deg) < 1.0
+
+
+def test_limits_bite_on_the_automatic() -> None:
+    """Rolling, raising and moving the pegs of the automatic end at what it allows."""
+    wanted = {limit.what for limit in made("torvan", "road", "clover").limits}
+    assert {"bar_width_change", "bar_roll", "riser_pullback", "peg_move.z"} <= wanted
+
+
+def test_the_cruisers_pegs_are_more_open_than_wished_and_stay() -> None:
+    """A knee more open than wished, inside the rider's limit, needs no move of the pegs."""
+    found = made("nela", "road", "juniper")
+    assert float(found.now.knee_angle_deg) > float(found.target.knee_angle_deg) + 3.0
+    assert "knee_angle" in found.practical.leave
+
+
+RIDER_SHAPES: Mapping[str, Callable[[Rider], bool]] = {
+    "sex unsaid": lambda one: one.sex is None,
+    "female": lambda one: one.sex == "female",
+    "male": lambda one: one.sex == "male",
+    "much of the body measured": lambda one: len(one.body) >= 15,
+    "little of the body measured": lambda one: len(one.body) <= 6,
+    "taped alone": lambda one: one.tape == "alone",
+    "repeated readings": lambda one: one.body["navel_height_sitting"].count > 1,
+    "give or take in the body": lambda one: any(r.sd is not None for r in one.body.values()),
+    "two cockpits on two bikes": lambda one: (
+        len({cockpit.measured_on for cockpit in one.cockpits.values()} - {None}) == 2
+    ),
+    "from memory": lambda one: any(c.measured_on is None for c in one.cockpits.values()),
+    "two tapes": lambda one: any(c.navel_to_grip_ends for c in one.cockpits.values()),
+    "forearm from a photo": lambda one: any(c.forearm_angle for c in one.cockpits.values()),
+    "middle of the foot": lambda one: any(c.foot == MID_FOOT for c in one.cockpits.values()),
+    "own tolerances": lambda one: any(
+        value < shop().tolerances[name] for name, value in one.tolerances.items()
+    ),
+    "limits": lambda one: one.limits.lean is not None and one.limits.knee_angle is not None,
+}
+
+BIKE_SHAPES: Mapping[str, Callable[[Bike], bool]] = {
+    "clip-ons with tubes": lambda one: one.handlebar.kind == CLIP_ON and "tube" in one.widths,
+    "stand": lambda one: one.state == "stand" and one.stand is not None and one.wheels is not None,
+    "quick set": lambda one: not one.ahead and len(one.heights) == 3 and len(one.spans) == 3,
+    "no clutch lever": lambda one: one.levers.brake is not None and one.levers.clutch is None,
+    "pinned perch with pin": lambda one: (
+        one.levers.brake is not None
+        and one.levers.brake.perch == PINNED
+        and one.levers.brake.pin is not None
+    ),
+    "free perch with its band": lambda one: (
+        one.levers.clutch is not None
+        and one.levers.clutch.perch == FREE
+        and one.levers.clutch.rotation is not None
+    ),
+    "reach adjuster": lambda one: (
+        one.levers.brake is not None and one.levers.brake.reach_range is not None
+    ),
+    "tape to the top": lambda one: any(reading.top for reading in one.heights.values()),
+    "taped on both sides": lambda one: any(r.sides is not None for r in one.heights.values()),
+    "repeated readings": lambda one: any(r.count > 1 for r in one.heights.values() if not r.sides),
+    "give or take": lambda one: any(r.sd is not None for r in one.ahead.values()),
+    "hoses": lambda one: one.hoses is not None and one.hoses.front_brake is not None,
+    "obstacles": lambda one: len(one.obstacles) > 0,
+    "hardly any roll": lambda one: one.handlebar.roll is not None and one.handlebar.roll[1] <= 3.0,
+    "pegs far forward": lambda one: (
+        "peg" in one.ahead and one.ahead["peg"].value > one.ahead["seat"].value + 400.0
+    ),
+    "redundant spans": lambda one: len(one.spans) >= 7,
+    "taped alone": lambda one: one.tape == "alone",
+    "pedals": lambda one: {"brake_pedal", "gear_lever"} <= one.heights.keys(),
+}
+
+
+@pytest.mark.parametrize("shape", RIDER_SHAPES)
+def test_some_rider_has_each_shape(shape: str) -> None:
+    """The demo keeps exercising what a rider's file may hold."""
+    assert any(RIDER_SHAPES[shape](rider(key)) for key in RIDERS)
+
+
+@pytest.mark.parametrize("shape", BIKE_SHAPES)
+def test_some_bike_has_each_shape(shape: str) -> None:
+    """The demo keeps exercising what a bike's file may hold."""
+    assert any(BIKE_SHAPES[shape](bike) for bike in bikes().values())
+
+
+@pytest.mark.parametrize("unit", [' cm"', ' mm"', ' in"', "/16 in", " ft ", "½", ' lb"', ' kg"'])
+def test_figures_are_written_in_many_units(unit: str) -> None:
+    """Centimetres, millimetres, inches with fractions, feet and inches, pounds and kilograms."""
+    assert any(unit in text(name) for name in FILES)
+
+
+def test_the_shop_differs_from_the_figures_to_start_from() -> None:
+    """Some line of the shop's file is in force."""
+    assert shop().tolerances != Shop().tolerances
+    assert shop().spreads != Shop().spreads
