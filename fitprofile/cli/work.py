@@ -126,9 +126,15 @@ def compare(
     keys = bikes or workspace.bike_keys()
     made, missing = _all_bikes(session, ready, use, keys)
     if as_json:
-        from fitprofile.report.record import comparison_record
+        from fitprofile.report.record import transfer_record
 
-        _print_json(comparison_record(made, missing))
+        _print_json(
+            {
+                "rider": rider,
+                "bikes": [transfer_record(one) for one in made],
+                "missing": {key: _records(problems) for key, problems in missing.items()},
+            }
+        )
         return IN_DATA if missing else DONE
     from fitprofile.report import terminal
 
@@ -325,9 +331,17 @@ def _show_rider(workspace: Workspace, key: str, *, as_json: bool) -> int:
     body, found = complete(rider, shop)
     problems += workspace.locate(found)
     if as_json:
-        from fitprofile.report.record import rider_record
+        from fitprofile.report.record import body_record
 
-        _print_json(rider_record(rider, body, problems))
+        _print_json(
+            {
+                "rider": key,
+                "rider_name": rider.name,
+                "measurements": body_record(body),
+                "male_share": body.male_share,
+                "problems": _records(problems),
+            }
+        )
     else:
         from fitprofile.report import terminal
 
@@ -350,9 +364,16 @@ def _show_bike(workspace: Workspace, key: str, *, as_json: bool) -> int:
     if surveyed is None:
         return _show_problems(problems, as_json=as_json)
     if as_json:
-        from fitprofile.report.record import bike_record
+        from fitprofile.report.record import survey_record
 
-        _print_json(bike_record(bike, surveyed, problems))
+        _print_json(
+            {
+                "bike": key,
+                "bike_name": bike.name,
+                **survey_record(surveyed),
+                "problems": _records(problems),
+            }
+        )
     else:
         from fitprofile.report import terminal
 
@@ -422,12 +443,11 @@ def _print_json(value: object) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False))
 
 
-def _records(problems: Iterable[Problem]) -> list[dict[str, object]]:
+def _records(problems: tuple[Problem, ...]) -> list[dict[str, Any]]:
     """Problems as JSON keeps them."""
-    return [
-        {"file": p.file, "line": p.line, "key": p.key, "level": p.level, "text": p.text}
-        for p in problems
-    ]
+    from fitprofile.report.record import problem_records
+
+    return problem_records(problems)
 
 
 def _verdict(problems: tuple[Problem, ...]) -> str:

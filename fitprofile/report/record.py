@@ -15,7 +15,7 @@ from attrs import AttrsInstance, fields, has
 from fitprofile.errors import Problem
 from fitprofile.model.quantity import MASS, Reading
 from fitprofile.model.rider import BODY, Cockpit
-from fitprofile.stages.complete import Completed
+from fitprofile.stages.complete import ESTIMATED, MEASURED, Completed
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Contact
 from fitprofile.stages.practical import Practical
@@ -156,13 +156,16 @@ def problem_records(problems: tuple[Problem, ...]) -> list[Record]:
 
 
 def body_record(body: Completed) -> Record:
-    """Each dimension of ``[body]`` with ``value`` and ``sd`` (mm or kg), ``unit``, ``source``."""
+    """Each dimension of ``[body]`` with ``value`` and ``sd`` (mm or kg), ``unit``, ``source``.
+
+    ``source`` is ``measured`` or, where nobody did, ``estimated``.
+    """
     return {
         name: {
             "value": plain(found.value),
             "sd": plain(found.sd),
             "unit": "kg" if BODY[name].kind == MASS else "mm",
-            "source": found.source,
+            "source": MEASURED if found.source == MEASURED else ESTIMATED,
         }
         for name, found in body.measurements.items()
     }
