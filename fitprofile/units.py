@@ -164,7 +164,7 @@ def text_pattern(kind: str) -> str:
     )
     single = f"{amount}{gap}{_words(FACTORS[kind])}"
     pairs = [
-        f"[0-9]+{gap}{_words(w for w, f in FACTORS[kind].items() if f == big)}{gap}{amount}"
+        f"{amount}{gap}{_words(w for w, f in FACTORS[kind].items() if f == big)}{gap}{amount}"
         f"{gap}{_words(w for w, f in FACTORS[kind].items() if f == small)}"
         for big, (_, small, _) in _COMPOUNDS.items()
         if big in FACTORS[kind].values()

@@ -6,13 +6,26 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache, partial
 from typing import Any
 
-from fitprofile.model.bike import MID_POINTS, PAIR_POINTS, ROUND_POINTS, Bike, Obstacle
+from fitprofile.model.bike import (
+    MID_POINTS,
+    PAIR_POINTS,
+    ROUND_POINTS,
+    Allows,
+    Bike,
+    Handlebar,
+    Hoses,
+    Lever,
+    Obstacle,
+    Steering,
+)
 from fitprofile.model.quantity import Across, Height, Q, Reading, Span, Tape
 from fitprofile.store.figures import read_reading
-from fitprofile.store.mistakes import Gather, Mistakes, mistake, unknown
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, sent_home, unknown
 from fitprofile.store.structure import (
     Shape,
     class_reader,
+    homes_of,
+    keys_of,
     make_converter,
     quantity,
     read_names,
@@ -57,10 +70,26 @@ def read_bike(document: Document, key: str) -> Bike:
     bike = gather.here(_bike_reader(), data, {"key": key, "file": document.shown})
     if not any(data.get(name) for name in MEASURED):
         gather.add(NOTHING_TAPED)
-    gather.check()
-    if bike is None:
-        raise Mistakes(gather.found)
+    if bike is None or gather.found:
+        raise Mistakes(sent_home(gather.found, _homes()))
     return bike
+
+
+def _homes() -> Mapping[str, str]:
+    """Where the keys of this file belong."""
+    return homes_of(
+        [
+            ("at the top, above the first table", ("name", "state", "tape", "date", "mileage")),
+            ("in [steering]", keys_of(Steering)),
+            ("in [handlebar]", keys_of(Handlebar)),
+            ("in [levers.brake] or [levers.clutch]", keys_of(Lever)),
+            ("in [heights], [ahead] or [widths]", POINTS),
+            ("in [stand]", ["pitch"]),
+            ("in [hoses]", keys_of(Hoses)),
+            ("in [[obstacle]]", keys_of(Obstacle)),
+            ("in [allows]", keys_of(Allows)),
+        ]
+    )
 
 
 @lru_cache(maxsize=1)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import fsum
 
 from fitprofile.model.quantity import LENGTH, Band, Q, Reading
-from fitprofile.store.mistakes import Gather, Mistakes, mistake, unknown
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest, unknown
 from fitprofile.store.words import read_text
 from fitprofile.units import BASE, MM_PER_INCH, UnitError, describe, read
 
@@ -152,18 +152,18 @@ def _read_table(raw: dict[str, object], q: Q, *, top: bool, sides: bool) -> Read
     how = gather.part("how", read_text, given["how"], LONGEST_HOW) if "how" in given else None
     at_top = gather.part("to", _read_to, given["to"]) if "to" in given else None
     pair = _read_sides(given, q, gather) if sides else None
-    value, count = (fsum(pair) / 2.0, 2) if pair else _read_one(given, q, gather)
+    value, count = (fsum(pair) / 2.0, 2) if pair else _read_one(raw, q, gather)
     gather.check()
     return Reading(value, sd, count, how, bool(at_top), pair)
 
 
-def _read_one(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, int]:
+def _read_one(raw: dict[str, object], q: Q, gather: Gather) -> tuple[float, int]:
     """Mean and number of readings of a table's ``value``."""
-    if "value" not in given:
-        if given.keys().isdisjoint(SIDE_KEYS):
-            gather.add("the figure itself is missing: add value = ...")
-        return 0.0, 1
-    return gather.part("value", _read_value, given["value"], q) or (0.0, 1)
+    if "value" in raw:
+        return gather.part("value", _read_value, raw["value"], q) or (0.0, 1)
+    if not any(key in SIDE_KEYS or nearest(key, TABLE_KEYS) == "value" for key in raw):
+        gather.add("the figure itself is missing: add value = ...")
+    return 0.0, 1
 
 
 def _read_sides(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, float] | None:

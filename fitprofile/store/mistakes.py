@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from difflib import get_close_matches
 from typing import ParamSpec, TypeVar
 
@@ -10,6 +10,13 @@ from fitprofile.store.toml import LONGEST_KEY, KeyPath, visible
 
 Found = tuple[KeyPath, str]
 """Where, from the value in hand inward, and what."""
+
+
+class Stranger(str):
+    """The sentence for an unknown key; who reads the whole file may know where it belongs."""
+
+    __slots__ = ()
+
 
 MOST_LISTED = 12
 """Names that a sentence lists before it only says that there are others."""
@@ -77,16 +84,29 @@ def nearest(name: str, known: Iterable[str]) -> str | None:
     return near[0] if near else None
 
 
-def unknown(name: str, known: Iterable[str], what: str = "key") -> str:
+def unknown(name: str, known: Iterable[str], what: str = "key") -> Stranger:
     """Sentence for a name that means nothing here, with the nearest one that does."""
     names = tuple(known)
     shown = f"'{visible(name, LONGEST_KEY)}'"
     near = nearest(name, names)
     if near is not None:
-        return f"unknown {what} {shown}, did you mean '{near}'?"
+        return Stranger(f"unknown {what} {shown}, did you mean '{near}'?")
     if 0 < len(names) <= MOST_LISTED:
-        return f"unknown {what} {shown}: here it can be {listed(names)}"
-    return f"unknown {what} {shown}: take it out or look the name up in a new template"
+        return Stranger(f"unknown {what} {shown}: here it can be {listed(names)}")
+    return Stranger(f"unknown {what} {shown}: take it out or look it up in a new template")
+
+
+def sent_home(found: Iterable[Found], homes: Mapping[str, str]) -> list[Found]:
+    """The same, with unknown keys that are known elsewhere in the file told where they belong.
+
+    ``homes`` holds for each key the rest of the sentence ``'key' belongs ...``.
+    """
+    return [
+        (path, f"'{path[-1]}' does not go here, it belongs {homes[str(path[-1])]}")
+        if isinstance(text, Stranger) and path and path[-1] in homes
+        else (path, text)
+        for path, text in found
+    ]
 
 
 def listed(names: Iterable[str], last: str = "or") -> str:

@@ -8,11 +8,12 @@ from functools import lru_cache
 from fitprofile.model.quantity import Q, Reading
 from fitprofile.model.rider import BODY, REQUIRED_BODY, SEXES, Cockpit, NavelToBar, Rider
 from fitprofile.store.figures import read_reading
-from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest
+from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest, sent_home
 from fitprofile.store.shops import read_tolerances
 from fitprofile.store.structure import (
     Shape,
     class_reader,
+    homes_of,
     make_converter,
     quantity,
     read_names,
@@ -51,10 +52,20 @@ def read_rider(document: Document, key: str) -> Rider:
     gather = Gather()
     given = {"key": key, "file": document.shown, SEX: gather.here(_read_sex, data)}
     rider = gather.here(_rider_reader(), {BODY_TABLE: {}, COCKPIT: {}, **data}, given)
-    gather.check()
-    if rider is None:
-        raise Mistakes(gather.found)
+    if rider is None or gather.found:
+        raise Mistakes(sent_home(gather.found, _homes()))
     return rider
+
+
+def _homes() -> Mapping[str, str]:
+    """Where the keys of this file belong."""
+    return homes_of(
+        [
+            (f"in [{BODY_TABLE}]", (SEX, *BODY)),
+            (f"in [{COCKPIT}.USE]", _COCKPIT_KEYS),
+            ("at the top, above the first table", ("name", "tape")),
+        ]
+    )
 
 
 def measured_on(document: Document) -> tuple[tuple[str, str], ...]:
@@ -134,17 +145,14 @@ def _read_cockpits(
     if not data:
         raise mistake("no riding position yet: add a table [cockpit.road], or named by another use")
     gather = Gather()
+    if not all(isinstance(item, dict) for item in data.values()):
+        gather.add("figures stand directly in [cockpit]: name it by its use, as in [cockpit.road]")
     cockpits: dict[str, Cockpit | None] = {}
     for use, item in data.items():
-        if not isinstance(item, dict):
-            gather.add(
-                f"{describe(item)} where a table named by its use is wanted: "
-                "put the figures under [cockpit.road]",
-                use,
-            )
-        elif (why := why_no_file_key(use)) is not None:
+        why = why_no_file_key(use)
+        if isinstance(item, dict) and why is not None:
             gather.add(why, use)
-        else:
+        elif isinstance(item, dict):
             cockpits[use] = gather.part(use, _read_cockpit, item, sit_on)
     gather.check()
     return {use: cockpit for use, cockpit in cockpits.items() if cockpit is not None}

@@ -87,7 +87,20 @@ def is_pair(annotation: Any) -> bool:
 
 def nested_class(annotation: Any) -> type | None:
     """The class of the model that a field holds, also inside ``X | None``."""
-    return next((kind for kind in (annotation, *get_args(annotation)) if has(kind)), None)
+    if metadata(annotation):
+        return None
+    kinds = (kind for kind in (annotation, *get_args(annotation)) if not metadata(kind))
+    return next((kind for kind in kinds if has(kind)), None)
+
+
+def homes_of(places: Iterable[tuple[str, Iterable[str]]]) -> dict[str, str]:
+    """Where each key belongs, for `sent_home`; of several places the first one named."""
+    return {key: place for place, keys in reversed(list(places)) for key in keys}
+
+
+def keys_of(cls: type) -> list[str]:
+    """Names of a class's fields that hold no table of their own."""
+    return [f.name for f in fields(resolve_types(cls)) if nested_class(f.type) is None]
 
 
 def example(q: Q) -> str:
