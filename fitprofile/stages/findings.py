@@ -23,7 +23,7 @@ def find(made: Transfer) -> tuple[Problem, ...]:
 
     A value that does not exist is never left without a sentence that says why.
     """
-    parts = (_hands, _bar, _tilt, _legs, _levers, _contact, _lean)
+    parts = (_hands, _bar, _tilt, _legs, _levers, _contact, _bands)
     return tuple(problem for part in parts for problem in part(made))
 
 
@@ -105,7 +105,7 @@ def _tilt(made: Transfer) -> Iterator[Problem]:
                 NOTE,
             )
         return
-    if np.isnan(made.exact.bar_roll_deg):
+    if np.isnan(made.exact.bar_roll_deg) and "grip_tilt" not in made.practical.leave:
         yield _on_bike(
             made,
             f"the bar is too straight for roll to change the grips' tilt, which is {abs(off):.0f} "
@@ -179,22 +179,26 @@ def _contact(made: Transfer) -> Iterator[Problem]:
             )
 
 
-def _lean(made: Transfer) -> Iterator[Problem]:
-    """A lean outside the rider's own band, or outside what ISO 11226 recommends at all."""
-    lean, band = float(made.target.lean_deg), made.rider.limits.lean
-    if band is not None and not band[0] <= lean <= band[1]:
-        yield Problem(
-            f"the cockpit '{made.use}' leans {lean:.0f} degrees, outside the rider's own band of "
-            f"{band[0]:.0f} to {band[1]:.0f}",
-            "limits.lean",
-            made.rider.file,
-            level=WARNING,
-        )
-    if lean > HEAVY_LEAN:
+def _bands(made: Transfer) -> Iterator[Problem]:
+    """Lean and knee angle outside the rider's own bands, or beyond what ISO 11226 recommends."""
+    limits = made.rider.limits
+    for key, words, value, band in (
+        ("lean", "leans", made.target.lean_deg, limits.lean),
+        ("knee_angle", "bends the knee to", made.target.knee_angle_deg, limits.knee_angle),
+    ):
+        if band is not None and not band[0] <= float(value) <= band[1]:
+            yield Problem(
+                f"the cockpit '{made.use}' {words} {value:.0f} degrees, outside the rider's own "
+                f"band of {band[0]:.0f} to {band[1]:.0f}",
+                f"limits.{key}",
+                made.rider.file,
+                level=WARNING,
+            )
+    if made.target.lean_deg > HEAVY_LEAN:
         yield _on_rider(
             made,
-            f"a lean of {lean:.0f} degrees is beyond the {HEAVY_LEAN:.0f} that ISO 11226 sets "
-            "as the end of what it recommends",
+            f"a lean of {made.target.lean_deg:.0f} degrees is beyond the {HEAVY_LEAN:.0f} that ISO "
+            "11226 sets as the end of what it recommends",
             "lean",
             NOTE,
         )

@@ -24,8 +24,8 @@ BAR_RADIUS = 11.1
 PIN = 4.0
 """mm; diameter of a perch's pin where none was measured (common practice: 3 to 5)."""
 
-ROUNDING = 1e-6
-"""mm or degrees that arithmetic alone may add to a change; no limit is worth a word for it."""
+UNSEEN = 0.5
+"""mm or degrees beyond a band that no workshop would see."""
 
 SIDES = ("brake", "clutch")
 
@@ -125,6 +125,12 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
         ("clip_offset", exact.clip_offset_mm, bike.allows.clip_offset, "offset from the fork tube"),
         ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead, "pegs ahead or back"),
         ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up, "pegs up or down"),
+        (
+            "with_seat_raise.seat_raise",
+            exact.with_seat_raise.seat_raise_mm,
+            bike.allows.seat,
+            "seat height, in place of the pegs",
+        ),
     ]
     for side, lever in zip(SIDES, (bike.levers.brake, bike.levers.clutch), strict=True):
         if lever is not None:
@@ -240,12 +246,22 @@ def within(job: Job, name: str, deviation: float) -> bool:
 
 
 def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
-    """Numbers outside their tolerance, or not there at all."""
-    return tuple(
-        name
-        for name, deviation in deviations(job.target, shown).items()
-        if not within(job, name, deviation)
-    )
+    """Numbers outside their tolerance, or not there at all.
+
+    A lever misses where it is not in line with the forearm as shown: that, and not an angle of
+    its own, is the wish.
+    """
+    off = {**deviations(job.target, shown), **_out_of_line(shown)}
+    return tuple(name for name, deviation in off.items() if not within(job, name, deviation))
+
+
+def _out_of_line(shown: Numbers) -> dict[str, float]:
+    """Each lever's angle less the forearm's, degrees; empty where either is not there."""
+    off = {
+        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - shown.forearm_angle_deg)
+        for side in SIDES
+    }
+    return {name: value for name, value in off.items() if np.isfinite(value)}
 
 
 def _left(job: Job, name: str, shown: Numbers, leave: list[str]) -> bool:
@@ -363,7 +379,7 @@ def _closest(
 def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
     """Turn of each perch that brings its lever in line with the forearm as it will be."""
     bare = numbers_after(job, changes)
-    off = deviations(job.target, bare)
+    off, line = deviations(job.target, bare), _out_of_line(bare)
     forearm = (
         bare.forearm_angle_deg
         if np.isfinite(bare.forearm_angle_deg)
@@ -377,7 +393,7 @@ def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> S
         name, turn = f"lever_angle.{side}", float(getattr(wanted, side))
         if lever is None or name not in off:
             made.append(np.nan)
-        elif within(job, name, off[name]):
+        elif within(job, name, off[name]) and within(job, name, line.get(name, off[name])):
             leave.append(name)
             made.append(0.0)
         else:
@@ -402,11 +418,11 @@ def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Si
 
 
 def _limit(what: str, wanted: float, band: Band | None, reason: str) -> Limit | None:
-    """A limit where the wish lies outside the band by more than rounding."""
+    """A limit where the wish lies outside the band by more than can be seen."""
     if band is None or not np.isfinite(wanted):
         return None
     beyond = wanted - min(max(wanted, band[0]), band[1])
-    return None if abs(beyond) <= ROUNDING else Limit(what, wanted, band, beyond, reason)
+    return None if abs(beyond) <= UNSEEN else Limit(what, wanted, band, beyond, reason)
 
 
 def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:

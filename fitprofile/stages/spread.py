@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 import numpy as np
 from attrs import evolve, fields, frozen
 
-from fitprofile.geometry.vectors import Floats, Real
+from fitprofile.geometry.vectors import Floats, Real, elevation
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import moves
@@ -198,6 +198,9 @@ def trust(
     rake = surveyed.rake.value + surveyed.rake.sd * rng.standard_normal(count)
     inputs[f"rake of {bike.key}"] = (rake - surveyed.rake.value) / surveyed.rake.sd
     readings = _draw_levers(now.lever_angle_deg, surveyed, rng, count)
+    for side, figure in surveyed.lever_angle.items():
+        drawn_reading = getattr(readings, side) - figure.value
+        inputs[f"{side} lever angle of {bike.key}"] = drawn_reading
     reach = Sides(
         now.lever_reach_mm.brake + job.reach_sd.brake * rng.standard_normal(count),
         now.lever_reach_mm.clutch + job.reach_sd.clutch * rng.standard_normal(count),
@@ -298,6 +301,8 @@ def _point_inputs(points: BikePoints, nominal: BikePoints, key: str) -> dict[str
     ):
         moved = getattr(getattr(points, name), axis) - getattr(getattr(nominal, name), axis)
         found[f"{words} of {key}"] = np.asarray(moved)
+    grip, start = (one.grip_end.minus(one.grip_inner) for one in (points, nominal))
+    found[f"grip tilt of {key}"] = np.asarray(elevation(grip) - elevation(start))
     return found
 
 
