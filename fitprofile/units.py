@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from difflib import get_close_matches
 from math import gcd, isfinite
 
 LENGTH = "length"
@@ -279,6 +278,8 @@ def _factor(word: str, kind: str, text: str) -> float:
     for other, words in FACTORS.items():
         if word in words:
             raise UnitError(f"{_quote(text)} is {_article(other)}: write {_EXAMPLES[kind]}")
+    from difflib import get_close_matches  # 4 ms that only a mistake has to pay
+
     near = get_close_matches(word, [w for w in FACTORS[kind] if len(w) > 1], n=1)
     hint = f"did you mean {near[0]}?" if near else f"write {_EXAMPLES[kind]}"
     raise UnitError(f"the unit in {_quote(text)} is not known: {hint}")

@@ -79,7 +79,10 @@ def _homes() -> Mapping[str, str]:
     """Where the keys of this file belong."""
     return homes_of(
         [
-            ("at the top, above the first table", ("name", "state", "tape", "date", "mileage")),
+            (
+                "at the top, above the first table",
+                ("schema", "name", "state", "tape", "date", "mileage"),
+            ),
             ("in [steering]", keys_of(Steering)),
             ("in [handlebar]", keys_of(Handlebar)),
             ("in [levers.brake] or [levers.clutch]", keys_of(Lever)),

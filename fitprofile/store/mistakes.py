@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from difflib import get_close_matches
 from typing import ParamSpec, TypeVar
 
 from fitprofile.store.toml import LONGEST_KEY, KeyPath, visible
@@ -80,6 +79,8 @@ class Gather:
 
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """The known name that somebody most likely meant, ``None`` where none comes near."""
+    from difflib import get_close_matches  # 4 ms that only a mistake has to pay
+
     near = get_close_matches(name[:LONGEST_KEY], tuple(known), n=1)
     return near[0] if near else None
 

@@ -63,7 +63,7 @@ def _homes() -> Mapping[str, str]:
         [
             (f"in [{BODY_TABLE}]", (SEX, *BODY)),
             (f"in [{COCKPIT}.USE]", _COCKPIT_KEYS),
-            ("at the top, above the first table", ("name", "tape")),
+            ("at the top, above the first table", ("schema", "name", "tape")),
         ]
     )
 

@@ -15,16 +15,22 @@ from attrs import field, frozen
 
 from fitprofile.errors import ERROR, Problem
 
+_UNCLOSED_TEXT = "the text that starts here has no closing quotes"
 _PLAINER: Mapping[str, str] = {
     "Cannot overwrite a value": "this key was already given above: keep one of the two",
     "Cannot declare": "this table was already given above: join the two",
     "Cannot mutate": "this table was already given above: join the two",
     "Cannot redefine": "this table was already given above: join the two",
-    "Unterminated string": "the text that starts above has no closing quotes",
+    "Unterminated string": _UNCLOSED_TEXT,
+    "Expected \"'": _UNCLOSED_TEXT,
+    "Unclosed array": "the list that starts here is not closed: end it with ]",
+    "Unclosed inline table": "the table that starts here is not closed: end it with }",
     "Expected '=' after a key": "a key, then = and its value, is what a line holds; "
     "a line of explanation begins with #",
     "Expected newline": "more than one key and value on a line: text belongs in quotes, "
     'as in "82 cm"',
+    "Illegal character '\\n'": "the text on this line has no closing quotes",
+    "Found invalid character '\\n'": "the name in brackets or quotes is not closed on this line",
     "Invalid value": "no value after the =: write a number, or text in quotes",
 }
 """Sentences in place of those of tomli that speak of its insides."""
@@ -34,6 +40,9 @@ KeyPath = tuple[str | int, ...]
 
 LONGEST_FILE = 1_000_000
 """Bytes; a file of this kind holds a few thousand."""
+
+LONGEST_STATEMENT = 300
+"""Lines that are looked through for the beginning of a text or list that is never closed."""
 
 LONGEST_KEY = 60
 """Characters of a key that are shown in a problem."""
@@ -231,6 +240,15 @@ def _no_toml(error: Exception, lines: tuple[str, ...], shown: str) -> Problem:
     line = min(max(error.lineno, 1), len(lines))
     for start, told in _PLAINER.items():
         if error.msg.startswith(start):
+            line = _statement_start(lines, line) if "starts here" in told else line
             return Problem(told, file=shown, line=line)
     told = visible(error.msg[:1].lower() + error.msg[1:], 200)
     return Problem(f"cannot be read at column {error.colno}: {told}", file=shown, line=line)
+
+
+def _statement_start(lines: tuple[str, ...], last: int) -> int:
+    """First line of the statement that goes wrong at a line, as far as a long one reaches."""
+    for before in range(last - 1, max(last - LONGEST_STATEMENT, 0), -1):
+        if _parse_quietly("\n".join(lines[:before])) is not None:
+            return before + 1
+    return 1 if last <= LONGEST_STATEMENT else last

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date, datetime
-from difflib import get_close_matches
 
-from fitprofile.store.mistakes import listed, mistake
+from fitprofile.store.mistakes import listed, mistake, nearest
 from fitprofile.store.toml import visible
 from fitprofile.units import describe
 
@@ -51,8 +50,8 @@ def read_choice(raw: object, choices: Sequence[str]) -> str:
     allowed = listed([f'"{choice}"' for choice in choices])
     if not isinstance(raw, str):
         raise mistake(f"{describe(raw)} is not understood: write {allowed}")
-    near = get_close_matches(raw[:LONGEST_NAME].lower(), choices, n=1)
-    hint = f', did you mean "{near[0]}"?' if near else ""
+    near = nearest(raw.lower(), choices)
+    hint = f', did you mean "{near}"?' if near else ""
     raise mistake(f"'{visible(raw, 40)}' is not {allowed}{hint}")
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from difflib import get_close_matches
 from pathlib import Path
 from typing import TypeVar
 
@@ -15,7 +14,7 @@ from fitprofile.model.rider import Rider
 from fitprofile.model.shop import Shop
 from fitprofile.store.bikes import read_bike
 from fitprofile.store.folders import BIKES, ENDING, PROFILES, TOLERANCES_FILE, write_report
-from fitprofile.store.mistakes import Mistakes
+from fitprofile.store.mistakes import Mistakes, nearest
 from fitprofile.store.riders import COCKPIT, MEASURED_ON, measured_on, read_rider
 from fitprofile.store.schema_version import schema_problems
 from fitprofile.store.shops import read_shop
@@ -184,9 +183,9 @@ class Workspace:
         """Sentence for a file that is not there, with the nearest name that is."""
         kind = "rider" if folder == PROFILES else "bike"
         keys = self._keys(folder)
-        near = get_close_matches(key, keys, n=1)
+        near = nearest(key, keys)
         if near:
-            return f"there is no {kind} '{key}', did you mean '{near[0]}'?"
+            return f"there is no {kind} '{key}', did you mean '{near}'?"
         return f"there is no {kind} '{key}' yet: `fitprofile new {kind} {key}` begins one"
 
     def _lost_bikes(self, key: str) -> Problems:

@@ -12,14 +12,16 @@ import tomli
 from hypothesis import given, settings
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
-from fitprofile.errors import has_errors
+from fitprofile.errors import ERROR, has_errors
 from fitprofile.store.schema import schema_files
 from fitprofile.store.templates import bike_template, tolerances_template
+from fitprofile.store.workspace import LOG_ENDING, Workspace
 from tests.store.examples import BIKE, RIDER, SHOP, mutations, workspace
 
 SCHEMAS = {name: json.loads(text) for name, text in schema_files().items()}
 VALID = {name: Draft202012Validator(schema) for name, schema in SCHEMAS.items()}
-DEMO = Path(__file__).parents[2]
+
+REPOSITORY = Path(__file__).parents[2]
 
 
 def reader_takes(root: Path, kind: str, content: str | bytes) -> bool:
@@ -164,6 +166,19 @@ def test_the_schema_is_never_the_stricter(
             assert schema_takes(kind, content.decode("utf-8-sig"))
 
     check()
+
+
+@pytest.mark.parametrize(
+    ("kind", "pattern"),
+    [("rider", "profiles/*.toml"), ("bike", "bikes/*.toml"), ("tolerances", "shared/tol*.toml")],
+)
+def test_the_files_that_come_along_pass_both(kind: str, pattern: str) -> None:
+    """The invented riders and bikes of this repository pass reader and schema."""
+    ours = Workspace(REPOSITORY)
+    assert [p.sentence() for p in ours.check() if p.level == ERROR] == []
+    for path in REPOSITORY.glob(pattern):
+        if not path.name.endswith(LOG_ENDING):
+            assert schema_takes(kind, path.read_text("utf-8")), path.name
 
 
 def test_an_outside_program_agrees(tmp_path: Path) -> None:
