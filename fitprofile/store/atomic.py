@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from errno import EEXIST
 from pathlib import Path
 
@@ -93,13 +94,9 @@ class _Beside:
 
 def _sync_folder(folder: Path) -> None:
     """Make the new name itself last, where the system can."""
-    try:
+    with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
-    except OSError:
-        return
-    try:
-        os.fsync(handle)
-    except OSError:
-        return
-    finally:
-        os.close(handle)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

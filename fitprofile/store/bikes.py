@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import lru_cache, partial
-from typing import Any
 
 from fitprofile.model.bike import (
     MID_POINTS,
@@ -27,7 +26,7 @@ from fitprofile.store.structure import (
     homes_of,
     keys_of,
     make_converter,
-    quantity,
+    range_of,
     read_names,
     table,
 )
@@ -100,13 +99,16 @@ def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
     """Reader of the whole file, made at the first bike."""
     hook_for = make_converter().get_structure_hook
     obstacle = class_reader(Obstacle, Shape(), hook_for)
+    tapes = partial(_read_points, points=POINTS, sides=True)
     shape = Shape(
         {"obstacles": OBSTACLE},
         {
-            "widths": partial(_read_points, q=_q(Across), points=PAIR_POINTS),
-            "heights": partial(_read_points, q=_q(Height), points=POINTS, top=True, sides=True),
-            "ahead": partial(_read_points, q=_q(Tape), points=POINTS, sides=True),
-            "spans": partial(_read_spans, q=_q(Span)),
+            "widths": partial(_read_points, q=range_of(Across), points=PAIR_POINTS),
+            "heights": partial(
+                _read_points, q=range_of(Height), points=POINTS, top=True, sides=True
+            ),
+            "ahead": partial(_read_points, q=range_of(Tape), points=POINTS, sides=True),
+            "spans": partial(_read_spans, q=range_of(Span)),
             "obstacles": partial(_read_obstacles, reader=obstacle),
             "date": read_date,
             "mileage": read_mileage,
@@ -115,13 +117,6 @@ def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
         ("key", "file"),
     )
     return class_reader(Bike, shape, hook_for)
-
-
-def _q(annotation: Any) -> Q:
-    found = quantity(annotation)
-    if found is None:
-        raise TypeError(f"{annotation} carries no range")
-    return found
 
 
 def _read_points(

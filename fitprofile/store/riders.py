@@ -15,7 +15,7 @@ from fitprofile.store.structure import (
     class_reader,
     homes_of,
     make_converter,
-    quantity,
+    range_of,
     read_names,
     table,
 )
@@ -88,9 +88,7 @@ _COCKPIT_KEYS = tuple(Cockpit.__annotations__)
 def _rider_reader() -> Callable[[object, Mapping[str, object]], Rider]:
     """Reader of the whole file, made at the first rider."""
     hook_for = make_converter().get_structure_hook
-    grip_ends = quantity(NavelToBar)
-    if grip_ends is None:
-        raise TypeError("NavelToBar carries no range")
+    grip_ends = range_of(NavelToBar)
     sit_on = class_reader(
         Cockpit,
         Shape(
@@ -169,8 +167,7 @@ def _read_cockpit(
         elif data.keys().isdisjoint({one, other}) and meant.isdisjoint({one, other}):
             gather.add(f"{one} is missing: give {one} or {other}", one)
     cockpit = gather.here(sit_on, data, {})
-    gather.check()
-    if cockpit is None:
+    if cockpit is None or gather.found:
         raise Mistakes(gather.found)
     return cockpit
 

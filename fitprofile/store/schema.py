@@ -27,7 +27,7 @@ from fitprofile.store.guide import BODY_GUIDE, CLASS_GUIDE, POINT_GUIDE, TABLE_G
 from fitprofile.store.riders import ALTERNATIVES, BODY_TABLE, COCKPIT, MEASURED_ON, SEX
 from fitprofile.store.schema_version import CURRENT
 from fitprofile.store.shops import spread_range
-from fitprofile.store.structure import choices, is_pair, nested_class, quantity
+from fitprofile.store.structure import choices, is_pair, nested_class, quantity, range_of
 from fitprofile.store.words import FILE_KEY, LONGEST_NAME, LONGEST_NOTES
 from fitprofile.units import BASE, text_pattern
 
@@ -77,7 +77,7 @@ def bike_schema() -> Schema:
     obstacles = {"type": "array", "items": _class(Obstacle, {})} | _told(TABLE_GUIDE[OBSTACLE])
     own = {
         **tapes,
-        "spans": _named("spans", {span: figure(_of(Span), top=True)}),
+        "spans": _named("spans", {span: figure(range_of(Span), top=True)}),
         OBSTACLE: obstacles,
         "mileage": {"anyOf": [_text(), {"type": "integer", "minimum": 0}]},
     }
@@ -129,18 +129,11 @@ def _plain(q: Q, *, above: bool = False) -> Schema:
 
 def _point(name: str, table: str) -> Schema:
     """A tape to a point."""
-    q = _of({"widths": Across, "heights": Height, "ahead": Tape}[table])
+    q = range_of({"widths": Across, "heights": Height, "ahead": Tape}[table])
     across = table == "widths"
     top = table == "heights" and name in ROUND_POINTS
     made = figure(q, top=top, sides=not across and name in PAIR_POINTS)
     return made | _told(f"{POINT_GUIDE[name].capitalize()}.")
-
-
-def _of(annotation: Any) -> Q:
-    q = quantity(annotation)
-    if q is None:
-        raise TypeError(f"{annotation} carries no range")
-    return q
 
 
 def _class(

@@ -71,6 +71,20 @@ def quantity(annotation: Any) -> Q | None:
     return next((q for part in get_args(annotation) if (q := quantity(part)) is not None), None)
 
 
+def range_of(annotation: Any) -> Q:
+    """The `Q` of an annotation that has one.
+
+    Raises
+    ------
+    TypeError
+        Where it has none.
+    """
+    q = quantity(annotation)
+    if q is None:
+        raise TypeError(f"{annotation} carries no range")
+    return q
+
+
 def choices(annotation: Any) -> tuple[str, ...]:
     """The words that a field may hold, also inside ``X | None``; empty for any other field."""
     for part in (annotation, *get_args(annotation)):

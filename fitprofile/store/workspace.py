@@ -40,7 +40,7 @@ def find_workspace(start: Path) -> Path | None:
 
 @frozen
 class Workspace:
-    """Everything in one workspace, read when it is asked for.
+    """Everything in one workspace: each file is read once, when it is first asked for.
 
     Parameters
     ----------

@@ -13,7 +13,8 @@ from hypothesis import given, settings
 from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
 from fitprofile.errors import ERROR, has_errors
-from fitprofile.store.schema import schema_files
+from fitprofile.model.quantity import NUMBER, Q
+from fitprofile.store.schema import figure, schema_files
 from fitprofile.store.templates import bike_template, tolerances_template
 from fitprofile.store.workspace import LOG_ENDING, Workspace
 from tests.store.examples import BIKE, RIDER, SHOP, mutations, workspace
@@ -179,6 +180,12 @@ def test_the_files_that_come_along_pass_both(kind: str, pattern: str) -> None:
     for path in REPOSITORY.glob(pattern):
         if not path.name.endswith(LOG_ENDING):
             assert schema_takes(kind, path.read_text("utf-8")), path.name
+
+
+def test_a_plain_number_has_no_text() -> None:
+    """A figure without a unit is a number in its range and nothing else."""
+    schema = Draft202012Validator(figure(Q(NUMBER, 0.0, 1.0)))
+    assert [schema.is_valid(raw) for raw in (0.5, 0, 2, "0.5", True)] == [1, 1, 0, 0, 0]
 
 
 def test_an_outside_program_agrees(tmp_path: Path) -> None:

@@ -20,6 +20,7 @@ from fitprofile.store.structure import (
     make_converter,
     nested_class,
     quantity,
+    range_of,
     read_names,
 )
 from fitprofile.units import read
@@ -98,6 +99,9 @@ def test_what_annotations_hold() -> None:
     """Range, words and nested class are found inside optional and paired types."""
     assert quantity(Width | None) is quantity(tuple[Width, Width] | None) is WIDTH
     assert quantity(str | None) is None
+    assert range_of(Width | None) is WIDTH
+    with pytest.raises(TypeError, match="carries no range"):
+        range_of(str)
     assert choices(Side | None) == ("left", "right")
     assert choices(Width) == ()
     assert nested_class(Inner | None) is Inner
