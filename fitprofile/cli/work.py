@@ -419,9 +419,9 @@ def _unknown(what: str, name: str, known: tuple[str, ...]) -> int:
     from difflib import get_close_matches
 
     near = get_close_matches(name, known, 1)
-    hint = f"; did you mean '{near[0]}'?" if near else ""
+    hint = f"; did you mean '{near[0]}'?" if near else ";"
     listed = ", ".join(known) or "none yet"
-    click.echo(f"no {what} '{_printable(name)}'{hint} There are: {listed}", err=True)
+    click.echo(f"no {what} '{_printable(name)}'{hint} known: {listed}", err=True)
     return WRONG_USE
 
 

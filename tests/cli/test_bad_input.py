@@ -1,0 +1,219 @@
+"""Bad input: one clear sentence with file, line, key and remedy, an exit code, no traceback."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from fitprofile.cli.commands import main
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def garage(tmp_path: Path) -> Path:
+    """A copy of the demo workspace."""
+    for part in ("profiles", "bikes", "shared"):
+        shutil.copytree(ROOT / part, tmp_path / part)
+    (tmp_path / "reports").mkdir()
+    return tmp_path
+
+
+def run(garage: Path, *arguments: str) -> Result:
+    """One command on a workspace; anything but a clean exit is an error of ours."""
+    result = CliRunner().invoke(main, [*arguments, "--workspace", str(garage)])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+def replace(path: Path, old: str, new: str) -> int:
+    """Put ``new`` in place of the one ``old`` in a file; the line it stands on."""
+    text = path.read_text(encoding="utf-8")
+    assert text.count(old) == 1, (path, old)
+    path.write_text(text.replace(old, new), encoding="utf-8")
+    return text[: text.index(old)].count("\n") + 1
+
+
+MISTAKES = {
+    "unknown key": ("knee_angle = [80, 83]", "knee_angel = [80, 83]", "did you mean 'knee_angle'"),
+    "wrong unit": ('biacromial_breadth = "35.2 cm"', 'biacromial_breadth = "35.2 kg"', "kg"),
+    "quoted number": ('biacromial_breadth = "35.2 cm"', 'biacromial_breadth = "352"', "unit"),
+    "boolean": ('biacromial_breadth = "35.2 cm"', "biacromial_breadth = true", "true"),
+    "not a number": ('biacromial_breadth = "35.2 cm"', "biacromial_breadth = nan", "not a number"),
+    "infinite": ('biacromial_breadth = "35.2 cm"', "biacromial_breadth = inf", "not a number"),
+    "negative length": ('biacromial_breadth = "35.2 cm"', 'biacromial_breadth = "-5 cm"', "-"),
+    "20 m bar": ('bar_width = "74.5 cm"', 'bar_width = "20 m"', "20"),
+}
+
+
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_a_mistake_in_a_figure_is_named_with_its_line_and_remedy(
+    garage: Path, mistake: str
+) -> None:
+    """`check` ends with 1 and prints file, line and key; a transfer refuses with the same words."""
+    old, new, words = MISTAKES[mistake]
+    line = replace(garage / "profiles/nela.toml", old, new)
+    result = run(garage, "check")
+    assert result.exit_code == 1
+    found = [row for row in result.output.splitlines() if f"profiles/nela.toml:{line}:" in row]
+    assert found, result.output
+    assert any(words in row for row in found), found
+    refused = run(garage, "transfer", "nela", "tansy", "--json")
+    assert refused.exit_code == 1
+    record = json.loads(refused.stdout)
+    assert any(problem["line"] == line for problem in record["problems"])
+
+
+def test_every_mistake_of_a_workspace_comes_at_once(garage: Path) -> None:
+    """Two riders and a bike are wrong, and one `check` names all of it."""
+    replace(garage / "profiles/nela.toml", 'bar_width = "74.5 cm"', 'bar_width = "20 m"')
+    replace(garage / "profiles/nela.toml", 'span = "159.5 cm"', 'spam = "159.5 cm"')
+    replace(garage / "profiles/torvan.toml", "schema = 1", "schema = 7")
+    replace(garage / "bikes/juniper.toml", "rake = 31.5", "rake = 131.5")
+    result = run(garage, "check", "--json")
+    files = [problem["file"] for problem in json.loads(result.stdout)["problems"]]
+    assert files.count("profiles/nela.toml") == 2
+    assert {"profiles/torvan.toml", "bikes/juniper.toml"} <= set(files)
+
+
+def whole_file(content: bytes) -> Callable[[Path], None]:
+    """What puts these bytes in place of a file."""
+
+    def put(path: Path) -> None:
+        path.write_bytes(content)
+
+    return put
+
+
+FILES = {
+    "not UTF-8": (whole_file(b'schema = 1\nname = "\xff\xfe"\n'), "UTF-8"),
+    "empty": (whole_file(b""), "empty"),
+    "no TOML": (whole_file(b"schema = 1\nname = \n"), "2"),
+    "of the future": (whole_file(b'schema = 99\nname = "x"\n'), "99"),
+    "binary": (whole_file(bytes(range(256))), "bikes/juniper.toml"),
+    "missing": (Path.unlink, "juniper"),
+}
+
+
+@pytest.mark.parametrize("kind", FILES)
+def test_a_file_that_cannot_be_read_is_said_in_one_sentence(garage: Path, kind: str) -> None:
+    """Neither `check`, `show` nor `transfer` falls over a file that is no bike."""
+    spoil, words = FILES[kind]
+    spoil(garage / "bikes/juniper.toml")
+    for command in (("check",), ("show", "juniper"), ("transfer", "nela", "juniper")):
+        result = run(garage, *command)
+        gone = kind == "missing"
+        assert result.exit_code == (0 if gone and command == ("check",) else 2 if gone else 1)
+        if result.exit_code:
+            assert words in result.output
+
+
+@pytest.mark.parametrize(
+    "name", ["../tansy", "a/b", "it's", '"x"', "<b>bold</b>", "x" * 200, "", ".", "-x", "a b"]
+)
+def test_a_name_that_is_no_file_name_is_refused(garage: Path, name: str) -> None:
+    """Nothing is written outside the workspace's folders, and the sentence stays short."""
+    before = sorted(garage.rglob("*"))
+    for command in (("new", "bike", "--", name), ("transfer", "nela", "--", name)):
+        result = run_bare(garage, *command)
+        assert result.exit_code == 2
+        assert max(map(len, result.output.splitlines())) < 300
+    assert sorted(garage.rglob("*")) == before
+
+
+def run_bare(garage: Path, *arguments: str) -> Result:
+    """As `run`, the workspace given before arguments that may look like options."""
+    first, *rest = arguments
+    result = CliRunner().invoke(main, [first, "--workspace", str(garage), *rest])
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    assert "Traceback" not in result.output
+    return result
+
+
+def test_a_bike_without_a_seat_height_is_asked_for_it(garage: Path) -> None:
+    """The missing measurement is named, and there is no made-up transfer."""
+    replace(garage / "bikes/tansy.toml", seat_height(garage), "")
+    result = run(garage, "transfer", "torvan", "tansy", "--json")
+    assert result.exit_code == 1
+    record = json.loads(result.stdout)
+    assert "exact" not in record
+    assert any("sit point" in p["text"] and p["level"] == "error" for p in record["problems"])
+
+
+def seat_height(garage: Path) -> str:
+    """The line of the roadster's seat height, and every tape to the seat, for taking out."""
+    text = (garage / "bikes/tansy.toml").read_text(encoding="utf-8")
+    kept = [row for row in text.splitlines() if not row.startswith(('"seat-', "seat ="))]
+    (garage / "bikes/tansy.toml").write_text(
+        "\n".join(kept) + "\n# seat goes here\n", encoding="utf-8"
+    )
+    return "# seat goes here\n"
+
+
+def test_arms_that_cannot_reach_leave_a_marked_gap(garage: Path) -> None:
+    """The forearm angle as found is null, and a problem says how far the grips are."""
+    replace(garage / "profiles/nela.toml", "lean = 12", "lean = -25")
+    result = run(garage, "transfer", "nela", "sorrel", "--json")
+    record = json.loads(result.stdout)
+    assert result.exit_code == 0
+    assert record["now"]["reachable"] is False
+    assert record["now"]["forearm_angle_deg"] is None
+    assert any("too far" in problem["text"] for problem in record["problems"])
+
+
+def test_a_straight_bar_is_not_levelled_by_roll(garage: Path) -> None:
+    """The roll is null, and a problem says that another bend would do it."""
+    record = json.loads(run(garage, "transfer", "ash", "lichen", "--json").stdout)
+    assert record["exact"]["bar_roll_deg"] is None
+    assert any("too straight" in problem["text"] for problem in record["problems"])
+
+
+def test_two_contradicting_tapes_are_named(garage: Path) -> None:
+    """A span 80 mm off is questioned by name; the transfer goes on and says so."""
+    path = garage / "bikes/tansy.toml"
+    text = path.read_text(encoding="utf-8")
+    row = next(row for row in text.splitlines() if row.startswith('"seat-grip_end"'))
+    path.write_text(text.replace(row, '"seat-grip_end" = "900 mm"'), encoding="utf-8")
+    record = json.loads(run(garage, "transfer", "torvan", "tansy", "--json").stdout)
+    assert any(
+        "seat-grip_end" in (problem["key"] or "") and problem["level"] == "warning"
+        for problem in record["problems"]
+    )
+
+
+def test_hostile_text_reaches_neither_html_nor_terminal_unescaped(garage: Path) -> None:
+    """A name with mark-up and quotes is printed as text."""
+    hostile = '<script>alert(1)</script> \\"quoted\\" & more'
+    replace(garage / "profiles/nela.toml", 'name = "Nela (invented)"', f'name = "{hostile}"')
+    result = run(garage, "transfer", "nela", "tansy", "--no-pdf")
+    assert result.exit_code == 0
+    page = next((garage / "reports").glob("*.html")).read_text(encoding="utf-8")
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+
+
+def test_unknown_names_are_met_with_the_known_ones(garage: Path) -> None:
+    """A misspelt rider, bike or cockpit ends with 2 and a suggestion."""
+    for command, hint in (
+        (("transfer", "nella", "tansy"), "did you mean 'nela'"),
+        (("transfer", "nela", "tanzy"), "did you mean 'tansy'"),
+        (("transfer", "torvan", "tansy", "--use", "trak"), "did you mean 'track'"),
+        (("compare", "nela", "tanzy"), "did you mean 'tansy'"),
+        (("show", "tanzy"), "did you mean 'tansy'"),
+    ):
+        result = run(garage, *command)
+        assert result.exit_code == 2, command
+        assert hint in result.output
+
+
+def test_no_workspace_is_said(tmp_path: Path) -> None:
+    """Outside a workspace the remedy is to make one."""
+    result = run(tmp_path, "check")
+    assert result.exit_code == 2
+    assert "fitprofile init" in result.output

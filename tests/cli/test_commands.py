@@ -1,0 +1,239 @@
+"""Commands as people and scripts call them: output, JSON contract, files, exit codes."""
+
+from __future__ import annotations
+
+import json
+import math
+import shutil
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from fitprofile.cli.commands import main
+from fitprofile.model.rider import BODY
+
+ROOT = Path(__file__).parents[2]
+
+BODY_KEYS = {
+    "hip_height_mm",
+    "hip_spacing_mm",
+    "navel_up_mm",
+    "navel_forward_mm",
+    "shoulder_up_mm",
+    "shoulder_forward_mm",
+    "shoulder_spacing_mm",
+    "upper_arm_mm",
+    "forearm_grip_mm",
+    "thigh_mm",
+    "shank_mm",
+    "ankle_up_mm",
+    "ankle_back_mm",
+    "elbows_out_deg",
+}
+NUMBER_KEYS = {
+    "bar_width_mm",
+    "navel_to_bar_mm",
+    "grip_tilt_deg",
+    "grip_sweep_deg",
+    "forearm_angle_deg",
+    "lever_angle_deg",
+    "lever_reach_mm",
+    "knee_angle_deg",
+    "lean_deg",
+    "elbow_angle_deg",
+    "reachable",
+}
+CHANGE_KEYS = {
+    "bar_width_change_mm",
+    "grip_slide_mm",
+    "bar_roll_deg",
+    "riser_height_mm",
+    "riser_pullback_mm",
+    "clip_turn_deg",
+    "clip_slide_mm",
+    "clip_offset_mm",
+    "lever_rotation_deg",
+    "lever_reach_change_mm",
+    "peg_move_mm",
+    "with_seat_raise",
+}
+TOP_KEYS = {
+    "rider",
+    "bike",
+    "use",
+    "steering",
+    "handlebar",
+    "body",
+    "points",
+    "now",
+    "target",
+    "wish",
+    "exact",
+    "practical",
+    "limits",
+    "give_or_take",
+    "problems",
+}
+
+
+@pytest.fixture
+def garage(tmp_path: Path) -> Path:
+    """A copy of the demo workspace."""
+    for part in ("profiles", "bikes", "shared"):
+        shutil.copytree(ROOT / part, tmp_path / part)
+    return tmp_path
+
+
+def run(garage: Path, *arguments: str) -> Result:
+    """One command on a workspace."""
+    return CliRunner().invoke(main, [*arguments, "--workspace", str(garage)])
+
+
+def record(garage: Path, *arguments: str) -> dict[str, Any]:
+    """What a command prints with ``--json``; it must end well."""
+    result = run(garage, *arguments, "--json")
+    assert result.exit_code == 0, result.output
+    made: dict[str, Any] = json.loads(result.stdout)
+    return made
+
+
+@pytest.mark.parametrize(("rider", "bike"), [("nela", "juniper"), ("torvan", "sorrel")])
+def test_transfer_json_has_the_contract_s_keys(garage: Path, rider: str, bike: str) -> None:
+    """Every key of the contract is there for both kinds of bar, and no file is written."""
+    made = record(garage, "transfer", rider, bike)
+    assert set(made) >= TOP_KEYS
+    assert set(made["body"]) == BODY_KEYS
+    assert {"seat", "peg", "clamp", "grip_end", "grip_inner"} <= set(made["points"])
+    assert set(made["now"]) == set(made["target"]) == NUMBER_KEYS
+    assert set(made["exact"]) == set(made["give_or_take"]) == CHANGE_KEYS
+    assert set(made["practical"]) >= CHANGE_KEYS | {"after", "leave", "at_limit"}
+    assert set(made["practical"]["after"]) == NUMBER_KEYS
+    assert not (garage / "reports").exists()
+    other = ("riser_height_mm", "clip_slide_mm")[made["handlebar"]["kind"] == "one-piece"]
+    assert made["exact"][other] is None
+
+
+def test_json_carries_full_precision(garage: Path) -> None:
+    """Angles are not rounded: rounding to two decimals would cost 0.03 degrees elsewhere."""
+    made = record(garage, "transfer", "nela", "juniper")
+    assert made["exact"]["bar_roll_deg"] != round(made["exact"]["bar_roll_deg"], 4)
+
+
+def test_the_bike_of_the_sit_on_needs_nothing(garage: Path) -> None:
+    """Its points are adjusted, and pegs and risers stay to a hundredth of a millimetre."""
+    made = record(garage, "transfer", "nela", "tansy")
+    assert "points_adjusted" in made
+    assert abs(made["exact"]["peg_move_mm"]["z"]) < 0.01
+    assert made["now"]["knee_angle_deg"] == pytest.approx(made["target"]["knee_angle_deg"])
+    assert made["now"]["navel_to_bar_mm"] == pytest.approx(made["target"]["navel_to_bar_mm"])
+
+
+def test_show_lists_every_dimension_with_value_sd_and_source(garage: Path) -> None:
+    """Measured values are never replaced, the others are marked estimated."""
+    made = record(garage, "show", "nela")["measurements"]
+    assert set(made) == set(BODY)
+    assert {one["source"] for one in made.values()} == {"measured", "estimated"}
+    assert made["navel_height_sitting"] == {
+        "value": 213.5,
+        "sd": pytest.approx(5.0 / math.sqrt(2.0)),
+        "unit": "mm",
+        "source": "measured",
+    }
+    assert all(one["sd"] >= 0.0 for one in made.values())
+
+
+def test_show_bike_has_points_and_residuals(garage: Path) -> None:
+    """The survey comes with redundancy and normalised residual of each tape."""
+    made = record(garage, "show", "tansy")
+    assert {"points", "rake_deg", "observations", "redundancy"} <= set(made)
+    assert all(abs(one["normalised"] or 0.0) < 3.29 for one in made["observations"])
+
+
+def test_transfer_writes_a_sheet_and_says_where(garage: Path) -> None:
+    """Without a wish for JSON the numbers are printed and the HTML is under reports/."""
+    result = run(garage, "transfer", "nela", "juniper", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    assert "navel-to-bar" in result.output
+    files = [path.name for path in (garage / "reports").iterdir()]
+    assert files == ["nela.juniper.road.html"]
+    assert "reports/nela.juniper.road" in result.output
+
+
+def test_use_picks_the_cockpit(garage: Path) -> None:
+    """The first cockpit is the default; another is asked for by name."""
+    assert record(garage, "transfer", "torvan", "tansy")["use"] == "road"
+    assert record(garage, "transfer", "torvan", "tansy", "--use", "track")["use"] == "track"
+
+
+def test_compare_takes_some_bikes_or_all(garage: Path) -> None:
+    """Bikes named are compared in one page; none named means every bike."""
+    two = record(garage, "compare", "ash", "tansy", "clover")
+    assert {one["bike"] for one in two["bikes"]} == {"tansy", "clover"}
+    assert len(record(garage, "compare", "ash")["bikes"]) == 7
+    result = run(garage, "compare", "ash", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    assert (garage / "reports" / "ash.garage.html").exists()
+
+
+def test_compare_goes_on_past_a_bad_bike(garage: Path) -> None:
+    """The other bikes are compared, the bad one is named, and the exit code says so."""
+    (garage / "bikes" / "tansy.toml").write_text("schema = 1\n", encoding="utf-8")
+    result = run(garage, "compare", "torvan", "--json")
+    assert result.exit_code == 1
+    made = json.loads(result.stdout)
+    assert len(made["bikes"]) == 6
+    assert list(made["missing"]) == ["tansy"]
+    page = run(garage, "compare", "torvan", "--no-pdf")
+    assert page.exit_code == 1
+    assert "tansy" in (garage / "reports" / "torvan.garage.html").read_text(encoding="utf-8")
+
+
+def test_a_newcomer_can_start(tmp_path: Path) -> None:
+    """init, new rider, new bike: the files parse, and check lists what is still to fill in."""
+    place = tmp_path / "my-garage"
+    assert CliRunner().invoke(main, ["init", str(place)]).exit_code == 0
+    assert run(place, "new", "rider", "kit", "--called", "Kit Example").exit_code == 0
+    assert run(place, "new", "bike", "first-bike").exit_code == 0
+    assert 'name = "Kit Example"' in (place / "profiles/kit.toml").read_text(encoding="utf-8")
+    result = run(place, "check")
+    assert result.exit_code == 1
+    assert "profiles/kit.toml" in result.output
+    again = run(place, "new", "bike", "first-bike")
+    assert again.exit_code == 2
+    assert "already" in again.output
+
+
+def test_report_writes_every_sheet(garage: Path) -> None:
+    """One sheet a rider and bike, one comparison a rider."""
+    result = run(garage, "report", "nela", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    names = sorted(path.name for path in (garage / "reports").iterdir())
+    assert len(names) == 8
+    assert "nela.garage.html" in names
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_completion_prints_the_line_for_a_shell(shell: str) -> None:
+    """The line asks click for that shell's completion."""
+    result = CliRunner().invoke(main, ["completion", shell])
+    assert f"_FITPROFILE_COMPLETE={shell}_source" in result.output
+
+
+def test_no_color_is_honoured(garage: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Colour where the terminal has it, none where NO_COLOR is set (no-color.org)."""
+    path = garage / "bikes" / "tansy.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("rake", "rak"), encoding="utf-8")
+    call = ["check", "--workspace", str(garage)]
+    assert "\x1b[" in CliRunner().invoke(main, call, color=True).output
+    monkeypatch.setenv("NO_COLOR", "1")
+    assert "\x1b[" not in CliRunner().invoke(main, call, color=True).output
+
+
+def test_help_documents_the_exit_codes() -> None:
+    """`--help` says what 0, 1 and 2 mean."""
+    text = CliRunner().invoke(main, ["--help"]).output
+    assert "0  done" in text
+    assert "1  problems in the data" in text
+    assert "2  wrong use" in text
