@@ -104,10 +104,8 @@ def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
         {"obstacles": OBSTACLE},
         {
             "widths": partial(_read_points, q=range_of(Across), points=PAIR_POINTS),
-            "heights": partial(
-                _read_points, q=range_of(Height), points=POINTS, top=True, sides=True
-            ),
-            "ahead": partial(_read_points, q=range_of(Tape), points=POINTS, sides=True),
+            "heights": partial(tapes, q=range_of(Height), top=True),
+            "ahead": partial(tapes, q=range_of(Tape)),
             "spans": partial(_read_spans, q=range_of(Span)),
             "obstacles": partial(_read_obstacles, reader=obstacle),
             "date": read_date,
