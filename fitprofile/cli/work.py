@@ -96,12 +96,13 @@ def transfer_one(
         from fitprofile.report.record import transfer_record
 
         _print_json(transfer_record(made))
-        return DONE
+        return IN_DATA if has_errors(made.problems) else DONE
     from fitprofile.report import terminal
 
     click.echo(terminal.transfer_text(made, _width()))
     _print_problems(made.problems)
-    return _write_sheets(workspace, [_sheet_of(made)], paper=paper, pdf=pdf)
+    code = _write_sheets(workspace, [_sheet_of(made)], paper=paper, pdf=pdf)
+    return IN_DATA if has_errors(made.problems) else code
 
 
 def compare(
