@@ -8,13 +8,14 @@ line that was forgotten between the two is no figure and is reported as such.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Container, Iterable, Mapping
 from textwrap import wrap
 from typing import Any
 
 from attrs import Attribute, fields, resolve_types
 
 from fitprofile.model.bike import (
+    MID_POINTS,
     PAIR_POINTS,
     Allows,
     Bike,
@@ -112,9 +113,9 @@ def bike_template(name: str) -> str:
     lines = [
         *_head("bike", name, first),
         *_class_lines(Bike, active={"state", "tape"}, without={"name"}),
-        *_points("widths", PAIR_POINTS),
-        *_points("heights", POINTS, told=False),
-        *_points("ahead", [point for point in POINTS if point != "rear_axle"], told=False),
+        *_points("widths", PAIR_POINTS, told=PAIR_POINTS),
+        *_points("heights", POINTS, told=MID_POINTS),
+        *_points("ahead", [point for point in POINTS if point != "rear_axle"]),
         *_table("spans"),
     ]
     for span in SPANS:
@@ -187,11 +188,14 @@ def _table(name: str, header: str = "", *, told: bool = True) -> list[str]:
     return ["", *(_comment(TABLE_GUIDE[name]) if told else ()), header or f"[{name}]"]
 
 
-def _points(table: str, points: Iterable[str], *, told: bool = True) -> list[str]:
-    """One entry for each point of ``[widths]``, ``[heights]`` or ``[ahead]``."""
+def _points(table: str, points: Iterable[str], *, told: Container[str] = ()) -> list[str]:
+    """One entry for each point of ``[widths]``, ``[heights]`` or ``[ahead]``.
+
+    Those in ``told`` are explained; each point is where it comes first in the file.
+    """
     lines = _table(table)
     for point in points:
-        guide = f"{POINT_GUIDE[point].capitalize()}." if told else ""
+        guide = f"{POINT_GUIDE[point].capitalize()}." if point in told else ""
         mark = QUICK if f"{table}.{point}" in QUICK_SET else ""
         lines += _entry(point, _CM, guide, mark)
     return lines
