@@ -24,6 +24,10 @@ LOWEST_BAR = np.radians(-60.0)
 HIGHEST_BAR = np.radians(60.0)
 """Elevation of the bar seen from the navel within which a riser is looked for."""
 
+LOWER_ENDS = (0.9, 0.8, 0.7, 0.6, 0.5)
+"""Shares of the bracket where its end is looked for when the whole of it turns the forearm by more
+than half a turn: seen on stooping riders with the bar close and high."""
+
 
 def leg_span(rider: Linkage, knee: Real) -> Floats:
     """Hip joint to ankle, (...) float, mm, at an included knee angle in degrees."""
@@ -87,8 +91,15 @@ def place_bar(
         ahead, up = search.elbow_to_hand(search.start + root * root)
         return np.asarray(-up * cosine - ahead * sine)
 
-    span = np.sqrt(HIGHEST_BAR - search.start)
-    root = bracketed_root(too_steep, np.zeros_like(span), span, 1e-12)
+    low, high = np.zeros_like(search.start), np.sqrt(HIGHEST_BAR - search.start)
+    steep = too_steep(low) > 0.0
+    for share in LOWER_ENDS:
+        # A forearm half a turn past the wish points back over the shoulder and seems too steep.
+        wrapped = steep & (too_steep(high) > 0.0)
+        if not wrapped.any():
+            break
+        high = np.where(wrapped, share * np.sqrt(HIGHEST_BAR - search.start), high)
+    root = bracketed_root(too_steep, low, high, 1e-12)
     angle = search.start + root * root
     at, bar = body.navel(rider, points.seat, lean), points.grip_end
     return (
