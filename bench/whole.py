@@ -16,7 +16,7 @@ from bench.row import Row
 
 ROOT = Path(__file__).parent.parent
 ROUNDS = 15
-RIDER, BIKE = "mara", "heron"
+RIDER, BIKE = "nela", "juniper"
 
 
 def whole_rows() -> list[Row]:

@@ -11,7 +11,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve, fields, frozen
+from numpy.typing import NDArray
 
 from fitprofile.geometry.links import hinge_angle, hinge_span
 from fitprofile.geometry.vectors import Floats, Real, Vec, norm, slope_below
@@ -51,7 +52,7 @@ BEYOND_REACH = 1.0
 """Degrees an angle goes on growing past straight for each mm out of reach; calibration only."""
 
 FULL_SEARCH = (40, 30, 1e-7)
-ROUGH_SEARCH = (5, 4, 1e-3)
+ROUGH_SEARCH = (8, 6, 1e-2)
 """Most steps, most halvings of one step, and the step, in prior spreads, that ends the search."""
 
 DIFFERENCE = 1e-4
@@ -106,14 +107,13 @@ class Settled:
 class Solution:
     """Result of the search.
 
-    ``unknowns`` (p, n) in prior spreads, ``slopes`` (m, p, n) of the misfits near there, ``cost``
-    (n,), ``converged`` (n,), and the ``redundancy``: rows less unknowns.
+    ``unknowns`` (p, n) in prior spreads, ``cost`` (n,), ``converged`` (n,), and the
+    ``redundancy``: rows less unknowns.
     """
 
     unknowns: Floats
-    slopes: Floats
     cost: Floats
-    converged: Floats
+    converged: NDArray[np.bool_]
     redundancy: int
 
 
@@ -149,10 +149,9 @@ def solve(
     known : Evidence
         Values scalars or (count,).
     rough : bool
-        Good to a thousandth of a spread is enough, as for samples that start near their answer.
+        Good to a hundredth of a spread is enough, as for samples that start near their answer.
     start : Solution, optional
-        One solution to begin at, its slopes good enough for the first step; by default the
-        search begins at the prior's mean.
+        One solution to begin at; by default the search begins at the prior's mean.
 
     Returns
     -------
@@ -164,37 +163,74 @@ def solve(
     unknowns = np.zeros((len(BODY) + OWN * len(known.sit_ons), count))
     if start is not None:
         unknowns = unknowns + start.unknowns
-    residuals = misfits(known, unknowns)
-    cost = _cost(weight, unknowns, residuals)
-    moving = np.ones(count, dtype=bool)
+    cost, open_ = np.full(count, np.inf), np.arange(count)
+    now, part = unknowns, known
+    misfit = misfits(part, now)
     for _ in range(most_steps):
-        slopes = _forward_slopes(known, unknowns, residuals) if rough else _slopes(known, unknowns)
-        step = _newton_step(weight, unknowns, residuals, slopes)
-        size = np.where(moving, np.abs(step).max(axis=0), 0.0)
-        step = np.where(size > small_step, step, 0.0)
-        share = np.ones(count)
+        slopes = _forward_slopes(part, now, misfit) if rough else _slopes(part, now)
+        step = _newton_step(weight, now, misfit, slopes)
+        size, best = np.abs(step).max(axis=0), _cost(weight, now, misfit)
+        step, share = np.where(size > small_step, step, 0.0), np.ones(len(open_))
         for _ in range(most_halvings):
-            trial = unknowns + share * step
-            trial_residuals = misfits(known, trial)
-            trial_cost = _cost(weight, trial, trial_residuals)
-            better = trial_cost <= cost
+            trial = now + share * step
+            trial_misfit = misfits(part, trial)
+            trial_cost = _cost(weight, trial, trial_misfit)
+            better = trial_cost <= best
             share = np.where(better, share, 0.5 * share)
             if np.all(better | (share * size <= small_step)):
                 break
-        unknowns = np.where(better, trial, unknowns)
-        residuals = np.where(better, trial_residuals, residuals)
-        cost = np.where(better, trial_cost, cost)
+        now, misfit = np.where(better, trial, now), np.where(better, trial_misfit, misfit)
+        unknowns[:, open_], cost[open_] = now, np.where(better, trial_cost, best)
         moving = share * size > small_step
-        if not moving.any():
+        open_, now, misfit = open_[moving], now[:, moving], misfit[:, moving]
+        if not len(open_):
             break
-    rows = int(weight.sum()) + residuals.shape[0]
+        if not moving.all():
+            part = _some(part, moving)
     return Solution(
         unknowns=unknowns,
-        slopes=slopes,
         cost=cost,
-        converged=~moving,
-        redundancy=rows - len(unknowns),
+        converged=~np.isin(np.arange(count), open_),
+        redundancy=int(weight.sum()) + len(misfit) - len(unknowns),
     )
+
+
+def _some(known: Evidence, kept: NDArray[np.bool_]) -> Evidence:
+    """The evidence of some elements of a batch; what is scalar stays."""
+
+    def cut(value: Real) -> Real:
+        return value[kept] if isinstance(value, np.ndarray) and value.ndim else value
+
+    def reported(seen: Reported) -> Reported:
+        return Reported(cut(seen.value), seen.sd)
+
+    def sit_on(sat: SitOn) -> SitOn:
+        moved = None
+        if sat.points is not None:
+            named = {name: getattr(sat.points, name) for name in MOVED}
+            moved = with_points(
+                sat.points,
+                {name: Vec(*(cut(part) for part in point)) for name, point in named.items()},
+            )
+        return evolve(
+            sat,
+            navel_to_bar=reported(sat.navel_to_bar),
+            forearm_angle=reported(sat.forearm_angle),
+            knee_angle=reported(sat.knee_angle),
+            lean=reported(sat.lean),
+            points=moved,
+        )
+
+    return evolve(
+        known,
+        prior=Linkage(**{part.name: cut(getattr(known.prior, part.name)) for part in _LINKS}),
+        sit_ons=tuple(sit_on(sat) for sat in known.sit_ons),
+        elbows_out=tuple(reported(seen) for seen in known.elbows_out),
+        elbow=tuple(reported(seen) for seen in known.elbow),
+    )
+
+
+_LINKS = fields(Linkage)
 
 
 def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:

@@ -8,6 +8,7 @@ import numpy as np
 from attrs import cmp_using, field, frozen
 
 from fitprofile.errors import NOTE, Problem, has_errors
+from fitprofile.geometry.draws import Normal
 from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.bike import CLIP_ON, ON_STAND, Bike
 from fitprofile.model.shop import Shop
@@ -169,14 +170,14 @@ def survey(bike: Bike, shop: Shop) -> tuple[Surveyed | None, tuple[Problem, ...]
     return surveyed, problems
 
 
-def sample(surveyed: Surveyed, count: int, rng: np.random.Generator) -> BikePoints:
+def sample(surveyed: Surveyed, count: int, rng: Normal) -> BikePoints:
     """Points drawn from what the tape leaves open.
 
     Parameters
     ----------
     surveyed : Surveyed
     count : int
-    rng : numpy Generator
+    rng : Normal
 
     Returns
     -------
