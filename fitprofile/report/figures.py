@@ -5,7 +5,7 @@ Points, lines and dimensions only. As found is solid and filled, wished or done 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from math import cos, radians, sin
 from typing import NamedTuple
 
@@ -36,7 +36,7 @@ from fitprofile.report.drawing import (
     ring,
     scale_bar,
 )
-from fitprofile.report.page import Drawing, Shape, text
+from fitprofile.report.page import Drawing, Shape, text, user
 from fitprofile.report.wording import MM, bare, figure
 from fitprofile.report.work import origin
 from fitprofile.stages import linkage, moves
@@ -128,19 +128,19 @@ def plan(transfer: Transfer) -> Drawing:
     )
 
 
-def _outline(one: Triangle, view: View, *, wished: bool) -> Iterator[Shape]:
+def _outline(one: Triangle, view: View, *, wished: bool, pen: float = 1.0) -> Iterator[Shape]:
+    """Bar, navel and grips from above; ``pen`` makes points and grips finer."""
     stroke, dashes = (ACCENT, DASHES) if wished else (INK, "")
     ends = [view.at(side * one.grip_end.y, one.grip_end.x) for side in (-1.0, 1.0)]
     inner = [view.at(side * one.grip_inner.y, one.grip_inner.x) for side in (-1.0, 1.0)]
     navel, bar = view.at(0.0, one.navel.x), view.at(0.0, one.grip_end.x)
-    mark = ring if wished else dot
     yield line(ends[0], ends[1], stroke=stroke, dashes=dashes)
     for end, start in zip(ends, inner, strict=True):
         yield line(navel, end, stroke=stroke, dashes=dashes)
-        yield line(start, end, stroke=stroke, dashes=dashes, width=2.0 * THICK)
+        yield line(start, end, stroke=stroke, dashes=dashes, width=2.0 * THICK * pen)
     yield line(navel, bar, stroke=stroke, dashes=CHAIN, width=THIN)
     for at in (*ends, navel, bar):
-        yield mark(at)
+        yield ring(at, 0.9 * pen) if wished else dot(at, 0.8 * pen)
 
 
 def _plan_figures(
@@ -194,6 +194,44 @@ def _plan_words(transfer: Transfer, *, wished: bool) -> str:
     return (
         f"{found}Wished: {figure(float(target.bar_width_mm), MM)} and "
         f"{figure(float(target.navel_to_bar_mm), MM)}."
+    )
+
+
+SMALL = (44.0, 40.0)
+"""Width and height on paper of one triangle among many, mm."""
+
+
+def triangles(transfers: Sequence[Transfer]) -> tuple[Drawing, ...]:
+    """Small cockpit triangles from above, all on one scale with the navel in one place."""
+    pairs = [(one, triangle_now(one), triangle_wished(one)) for one in transfers]
+    drawn = [t for _, *both in pairs for t in both if t is not None and t.exists]
+    if not drawn:
+        return ()
+    half = max(one.grip_end.y for one in drawn)
+    ahead = max(max(one.grip_end.x, one.grip_inner.x) - one.navel.x for one in drawn)
+    width, height = SMALL
+    inner = fitted((-half, 0.0), (half, ahead), width - 4.0, height - 9.0)
+    return tuple(
+        _small(transfer, [t for t in both if t is not None and t.exists], inner.scale)
+        for transfer, *both in pairs
+    )
+
+
+def _small(transfer: Transfer, drawn: Sequence[Triangle], scale: float) -> Drawing:
+    """One triangle with its wish; ``drawn`` begins with the bike as found."""
+    width, height = SMALL
+    shapes: list[Shape] = []
+    for place, one in reversed(list(enumerate(drawn))):
+        view = View(scale, -0.5 * width / scale, one.navel.x + (height - 6.0) / scale)
+        shapes += _outline(one, view, wished=place > 0, pen=0.6)
+    shapes += scale_bar((1.0, height - 1.0), BAR_LENGTH, scale)
+    return Drawing(
+        width=width,
+        height=height,
+        shapes=tuple(shapes),
+        alt=f"{transfer.bike.name}. {_plan_words(transfer, wished=len(drawn) > 1)}",
+        caption=text(user(transfer.bike.name)),
+        kind="small",
     )
 
 
@@ -331,7 +369,7 @@ def _ladder(transfer: Transfer, view: View) -> Iterator[Shape]:
         yield from dimension((start, y), (x, y), _went(at.x, end.x))
     yield extension((start, floor - 1.5), (start, floor + 14.0))
     if "rear_axle" not in transfer.points.others:
-        yield from label(origin(transfer), (start, floor - 2.4), size=2.4, fill=GREY)
+        yield from label(origin(transfer.surveyed), (start, floor - 2.4), size=2.4, fill=GREY)
 
 
 def _side_points(transfer: Transfer, view: View) -> Iterator[Shape]:

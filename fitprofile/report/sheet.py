@@ -371,11 +371,18 @@ def _as_found(transfer: Transfer) -> tuple[Block, ...]:
             cells[2] = Cell((text(small("in the middle")),), FIGURE)
         rows.append(Row((Cell((text(words),)), *cells, Cell(kind=TICK))))
     rows += _found_controls(transfer)
+    ahead = f"Ahead of {origin(transfer.surveyed)}"
     return (
         Heading("As found", "puts the bike back as it came"),
         Table(
             caption="The bike as found, with a box to tick when it is put back",
-            head=("mm, inches", "Above floor", f"Ahead of {origin(transfer)}", "Across", "Back"),
+            head=(
+                "mm, inches",
+                "Above floor",
+                f"Ahead of {origin(transfer.surveyed)}",
+                "Across",
+                "Back",
+            ),
             rows=tuple(rows),
             kind="found",
         ),

@@ -56,6 +56,9 @@ CHANGES: Mapping[str, tuple[str, str]] = {
 }
 """Changes and limits by key: words and unit."""
 
+JOINED = ("shoulder elbow", "forearm grip", "forearm hand", "buttock knee", "navel to bar")
+"""Words of keys that are written with a hyphen."""
+
 STATES: Mapping[str, str] = {
     "wheels": "on its wheels",
     "stand": "on a stand",
@@ -137,7 +140,10 @@ def chance_words(chance: float) -> str:
 
 def words_of(key: str) -> str:
     """A file's key as words: ``heights.grip_end`` is "heights, grip end"."""
-    return key.replace(".", ", ").replace("_", " ")
+    words = key.replace(".", ", ").replace("_", " ")
+    for pair in JOINED:
+        words = words.replace(pair, pair.replace(" ", "-"))
+    return words
 
 
 def joined(words: tuple[str, ...] | list[str]) -> str:

@@ -18,6 +18,7 @@ from fitprofile.report.wording import DEG, MM, NUMBERS, figure, whole
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.practical import BAR_RADIUS
 from fitprofile.stages.readings import CLAMP_DIAMETER, NEEDED
+from fitprofile.stages.survey import Surveyed
 
 BEFORE = "First"
 FEET = "Seat and feet"
@@ -261,7 +262,7 @@ def _width(made: Transfer) -> Iterator[Step]:
         phase=CONTROLS,
         what=_order("Slide each grip and its controls", (slide, "outward", "inward")),
         hint=f"{figure(abs(slide), MM)} on each side, along the bar",
-        moves=(_number_move(made, "bar_width", Move("wider", MM, change, exact, give)),),
+        moves=(_number_move(made, "bar_width", Move("width", MM, change, exact, give)),),
         tool="tape, grip glue",
         caution=(
             "throttle snaps shut; cut only after the ride"
@@ -352,9 +353,8 @@ def _number_move(made: Transfer, key: str, move: Move) -> Move:
     return evolve(move, seen=seen, seen_unit=unit, start=start, end=end)
 
 
-def origin(made: Transfer) -> str:
+def origin(surveyed: Surveyed) -> str:
     """The point from which distances ahead count."""
-    surveyed = made.surveyed
     tied = {f"ahead.{name}" for name in NEEDED} & {one.key for one in surveyed.observations}
     return "rear axle" if tied or "rear_axle" in surveyed.names else "sit point"
 

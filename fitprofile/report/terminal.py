@@ -1,0 +1,277 @@
+"""Plain text for a terminal: summaries that fit its width and need no colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from math import isfinite
+from textwrap import wrap
+from unicodedata import category, east_asian_width
+
+from fitprofile.errors import Problem
+from fitprofile.model.bike import Bike
+from fitprofile.model.quantity import MASS
+from fitprofile.model.rider import BODY, Cockpit, Rider
+from fitprofile.report.garage import SHOWN, Failed, by_work, cannot_lines, exact_lines
+from fitprofile.report.numbers import NumberRow, missing_because, number_rows
+from fitprofile.report.trust import LEVELS, ordered
+from fitprofile.report.wording import (
+    DEG,
+    MM,
+    NUMBERS,
+    STATES,
+    TAPES,
+    chance_words,
+    figure,
+    half_width,
+    inches,
+    named,
+    words_of,
+)
+from fitprofile.report.work import Step, change_steps, origin
+from fitprofile.stages.complete import Completed
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.practical import deviations
+from fitprofile.stages.survey import Surveyed
+
+WIDTH = 80
+"""Columns where the terminal does not say."""
+
+NARROWEST = 40
+GUTTER = 2
+
+Line = Sequence[str]
+
+
+def transfer_text(transfer: Transfer, width: int = WIDTH) -> str:
+    """Numbers, changes, limits and notes of one transfer.
+
+    Parameters
+    ----------
+    transfer : Transfer
+    width : int
+        Columns of the terminal; text wraps inside it, tables may run over below 60.
+    """
+    head = f"{transfer.rider.name} on {transfer.bike.name}, {transfer.use}"
+    rows = [_number_line(transfer, row) for row in number_rows(transfer)]
+    lines = [
+        *_wrapped(head, width),
+        "",
+        *table(("", "as found", "wished", "after", ""), rows),
+        "",
+        "What to change, in this order:",
+        *_steps(change_steps(transfer), width),
+        *_limits(transfer, width),
+        "",
+        *_wrapped(_chance(transfer), width),
+        *problem_lines(transfer.problems, width),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def garage_text(transfers: Sequence[Transfer], failed: Sequence[Failed], width: int = WIDTH) -> str:
+    """A row a bike with the four deviations as found, then each bike's changes."""
+    rows = by_work(transfers)
+    head = ("bike", *(NUMBERS[key][0].lower() for key in SHOWN))
+    body = [
+        (_short(one.bike.name, max(12, width - 52)), *(_off(one, key) for key in SHOWN))
+        for one in rows
+    ]
+    lines = ["As found less wished, least work first:", *table(head, body)]
+    for one in rows:
+        lines += ["", one.bike.name]
+        changes = list(exact_lines(one)) or ["nothing to change"]
+        for words in (*changes, *(f"cannot: {cannot}" for cannot in cannot_lines(one))):
+            lines += _wrapped(words, width, "  ")
+    for lost in failed:
+        lines += ["", lost.name]
+        for problem in lost.problems:
+            lines += _wrapped(problem.sentence(), width, "  ")
+    return "\n".join(lines) + "\n"
+
+
+def rider_text(rider: Rider, body: Completed, width: int = WIDTH) -> str:
+    """A rider's body, measured or estimated, and the cockpits."""
+    rows = []
+    for name, found in body.measurements.items():
+        mass = BODY[name].kind == MASS
+        value = f"{found.value:.0f} kg" if mass else figure(found.value, MM)
+        give = f"±{2.0 * found.sd:.0f}"
+        rows.append(
+            (words_of(name), value, give, "" if mass else inches(found.value), found.source)
+        )
+    lines = [*_wrapped(rider.name, width), "", *table(("body", "", "", "", ""), rows)]
+    for use, cockpit in rider.cockpits.items():
+        lines += ["", f"cockpit {use}", *table(("", ""), list(_cockpit(cockpit)))]
+    return "\n".join(lines) + "\n"
+
+
+def bike_text(bike: Bike, surveyed: Surveyed, width: int = WIDTH) -> str:
+    """A bike's points as surveyed, what checks what, and the angles."""
+    points = surveyed.points
+    names = ["seat", "peg", "clamp", "grip_end", "grip_inner"]
+    placed = [(name, getattr(points, name)) for name in names]
+    placed += [("tube", points.tube)] if points.tube is not None else []
+    placed += list(points.others.items())
+    rows = [
+        (
+            words_of(name),
+            figure(float(at.z), MM),
+            figure(float(at.x), MM),
+            figure(2.0 * float(at.y), MM) if at.y else "in the middle",
+        )
+        for name, at in placed
+    ]
+    taped = f"taped {bike.date or 'on a day not written'}, {STATES[bike.state]}, "
+    checks = [
+        (
+            words_of(one.key),
+            _reading(one.value, one.key),
+            half_width(2.0 * one.sd, _unit(one.key)),
+            figure(one.residual, _unit(one.key), signed=True) if isfinite(one.normalised) else "",
+            one.status,
+        )
+        for one in surveyed.observations
+    ]
+    rake = surveyed.rake
+    lines = [
+        *_wrapped(bike.name, width),
+        *_wrapped(f"{taped}{TAPES[bike.tape]}", width),
+        "",
+        *table(("point", "above floor", f"ahead of {origin(surveyed)}", "left to right"), rows),
+        "",
+        f"rake {figure(rake.value, DEG)}{' (assumed)' if rake.assumed else ''}",
+        *(f"{side} lever {figure(at.value, DEG)}" for side, at in surveyed.lever_angle.items()),
+        "",
+        *table(("tape", "read", "", "off the fit", ""), checks),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def problem_lines(problems: Iterable[Problem], width: int = WIDTH) -> Iterator[str]:
+    """Problems, what stops the work first, each wrapped with its level before it."""
+    for one in ordered(problems):
+        yield from _wrapped(f"{LEVELS[one.level].lower()}: {one.sentence()}", width, "", "  ")
+
+
+def table(head: Line, rows: Sequence[Line]) -> Iterator[str]:
+    """Columns as wide as they need; the first is left-aligned, figures are right-aligned."""
+    kept = [row for row in (head, *rows) if any(row)]
+    if not kept:
+        return
+    widths = [max(_columns(row[at]) for row in kept) for at in range(len(head))]
+    for row in kept:
+        cells = []
+        for at, (word, wide) in enumerate(zip(row, widths, strict=True)):
+            room = " " * (wide - _columns(word))
+            cells.append(word + room if at in {0, len(head) - 1} else room + word)
+        yield (" " * GUTTER).join(cells).rstrip()
+
+
+def _number_line(transfer: Transfer, row: NumberRow) -> Line:
+    give = half_width(row.give, row.unit)
+    found = (
+        f"{figure(row.now, row.unit)} {give}".strip()
+        if isfinite(row.now)
+        else missing_because(transfer, row.key)
+    )
+    verdict = "outside tolerance" if row.missed else "left alone" if row.left else ""
+    return row.words, found, figure(row.target, row.unit), figure(row.after, row.unit), verdict
+
+
+def _steps(steps: Sequence[Step], width: int) -> Iterator[str]:
+    if not steps:
+        yield "  nothing: every number is inside its tolerance"
+    for number, step in enumerate(steps, start=1):
+        if step.missing:
+            yield from _wrapped(
+                f"{number}. {step.what}: no figure, see below", width, "  ", "     "
+            )
+            continue
+        parts = []
+        for move in step.moves:
+            inch = f" ({inches(move.change, signed=True)})" if move.unit == MM else ""
+            parts.append(f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}")
+        stop = "; stops at what the bike allows" if step.at_limit else ""
+        words = f"{number}. {step.what}: {', '.join(parts)}{stop}"
+        yield from _wrapped(words, width, "  ", "     ")
+
+
+def _limits(transfer: Transfer, width: int) -> Iterator[str]:
+    if not transfer.limits:
+        return
+    yield ""
+    yield "What this bike does not allow:"
+    for limit in transfer.limits:
+        words, unit = named(limit.what)
+        slot = limit.slot_length_mm
+        freed = "" if slot is None else f"; a slot {figure(slot, MM)} long would free it"
+        wanted = figure(limit.wanted, unit, signed=True)
+        short = figure(limit.residual, unit, signed=True)
+        line = f"{words}: wanted {wanted}, short by {short}, {limit.reason}{freed}"
+        yield from _wrapped(line, width, "  ", "    ")
+
+
+def _chance(transfer: Transfer) -> str:
+    chance = f"Inside every tolerance at the first try: {chance_words(transfer.chance)}."
+    if not transfer.matters_most:
+        return chance
+    return f"{chance} What matters most: {transfer.matters_most}."
+
+
+def _off(transfer: Transfer, key: str) -> str:
+    off = deviations(transfer.target, transfer.now).get(key, float("nan"))
+    if not isfinite(off):
+        return missing_because(transfer, key)
+    mark = "" if key in transfer.practical.leave else " *"
+    return f"{figure(off, NUMBERS[key][1], signed=True)}{mark}"
+
+
+def _cockpit(cockpit: Cockpit) -> Iterator[Line]:
+    for name in ("bar_width", "navel_to_bar", "lever_reach"):
+        reading = getattr(cockpit, name)
+        if reading is not None:
+            yield words_of(name), f"{figure(reading.value, MM)} ({inches(reading.value)})"
+    if cockpit.navel_to_grip_ends is not None:
+        ends = " and ".join(figure(end.value, MM) for end in cockpit.navel_to_grip_ends)
+        yield "navel to grip ends", ends
+    for name in ("lever_angle", "forearm_angle", "knee_angle", "grip_tilt", "grip_sweep", "lean"):
+        reading = getattr(cockpit, name)
+        if reading is not None:
+            yield words_of(name), figure(reading.value, DEG)
+    yield "measured on", cockpit.measured_on or "from memory"
+
+
+def _unit(key: str) -> str:
+    return DEG if key.endswith(("tilt", "sweep", "rake")) else MM
+
+
+def _reading(value: float, key: str) -> str:
+    return figure(value, _unit(key))
+
+
+def _columns(words: str) -> int:
+    """Columns that words take on a terminal: wide characters two, combining ones none."""
+    wide = sum(east_asian_width(char) in {"W", "F"} for char in words)
+    return len(words) + wide - sum(category(char) in {"Mn", "Me", "Cf"} for char in words)
+
+
+def _short(words: str, most: int) -> str:
+    """A name cut so that a table keeps its shape."""
+    if _columns(words) <= most:
+        return words
+    kept = words
+    while _columns(kept) > most - 1:
+        kept = kept[:-1]
+    return f"{kept}\N{HORIZONTAL ELLIPSIS}"
+
+
+def _wrapped(words: str, width: int, first: str = "", then: str | None = None) -> list[str]:
+    """Words in lines of a terminal's width, with what stands before the first and the others."""
+    rest = f"{first}  " if then is None else then
+    return wrap(
+        words,
+        max(width, NARROWEST),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+    )
