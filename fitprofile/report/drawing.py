@@ -9,9 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import atan2, cos, degrees, hypot, isfinite, pi, radians, sin
+from typing import NamedTuple
 
 from attrs import frozen
 
+from fitprofile.geometry.vectors import Vec
 from fitprofile.report.page import Shape
 
 Point = tuple[float, float]
@@ -27,8 +29,25 @@ CHAIN = "4 0.9 0.7 0.9"
 FONT = "Inter, 'DejaVu Sans', sans-serif"
 TEXT = 2.75
 """mm; height of a figure's type (7.8 pt)."""
+ROW = 4.4
+"""mm on paper between two dimension lines."""
+BAR_LENGTH = 200.0
+"""mm of bike that a scale bar shows."""
 HEAD = 1.9
 """mm; length of an arrow's head."""
+
+
+class Spot(NamedTuple):
+    """One point of one bike, mm: x forward, y left, z up."""
+
+    x: float
+    y: float
+    z: float
+
+
+def spot(at: Vec) -> Spot:
+    """A triple of scalars as plain floats."""
+    return Spot(float(at.x), float(at.y), float(at.z))
 
 
 @frozen
@@ -240,6 +259,15 @@ def scale_bar(at: Point, length_mm: float, scale: float) -> Iterator[Shape]:
         },
     )
     yield from label(f"{length_mm:g} mm", (end + 1.2, at[1]), anchor="start", size=2.4)
+
+
+def legend(width: float, y: float, done: str) -> Iterator[Shape]:
+    """As found solid, wished or done dashed; right-hand end of a drawing's last line."""
+    left = width - 37.0 if done == "wished" else width - 35.0
+    yield line((left, y - 0.8), (left + 6.0, y - 0.8))
+    yield from label("as found", (left + 7.0, y), anchor="start", size=2.4, halo=False)
+    yield line((left + 19.0, y - 0.8), (left + 25.0, y - 0.8), stroke=ACCENT, dashes=DASHES)
+    yield from label(done, (left + 26.0, y), anchor="start", size=2.4, halo=False)
 
 
 def known(*values: float) -> bool:

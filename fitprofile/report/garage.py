@@ -10,7 +10,6 @@ from attrs import frozen
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.rider import Rider
 from fitprofile.report.checks import CAUTIONS
-from fitprofile.report.figures import triangles
 from fitprofile.report.numbers import missing_because, number_of
 from fitprofile.report.page import (
     FIGURE,
@@ -31,6 +30,7 @@ from fitprofile.report.page import (
     text,
     user,
 )
+from fitprofile.report.plan import triangles
 from fitprofile.report.wording import (
     DEG,
     MM,

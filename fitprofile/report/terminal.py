@@ -13,6 +13,7 @@ from fitprofile.model.quantity import MASS
 from fitprofile.model.rider import BODY, Cockpit, Rider
 from fitprofile.report.garage import SHOWN, Failed, by_work, cannot_lines, exact_lines
 from fitprofile.report.numbers import NumberRow, missing_because, number_rows
+from fitprofile.report.step import Step, origin
 from fitprofile.report.trust import LEVELS, ordered
 from fitprofile.report.wording import (
     DEG,
@@ -27,7 +28,7 @@ from fitprofile.report.wording import (
     named,
     words_of,
 )
-from fitprofile.report.work import Step, change_steps, origin
+from fitprofile.report.work import change_steps
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.practical import deviations

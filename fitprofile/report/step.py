@@ -1,0 +1,97 @@
+"""One step of a job: an order, the figures it changes, and how to see that it is right."""
+
+from __future__ import annotations
+
+from math import nan
+
+from attrs import field, frozen
+
+from fitprofile.report.wording import MM, whole
+from fitprofile.stages.readings import NEEDED
+from fitprofile.stages.survey import Surveyed
+
+BEFORE = "First"
+FEET = "Seat and feet"
+DRY = "Dry fit"
+BAR = "Bar"
+CONTROLS = "Controls"
+CLOSE = "Close up"
+LAST = "Last"
+
+
+@frozen
+class Move:
+    """One figure of a step, mm or degrees, from as found.
+
+    Parameters
+    ----------
+    words : str
+        What changes (``"riser height"``).
+    change, exact, give : float
+        Practical and exact change, and the exact one's half-width.
+    seen : str
+        Where it can be seen (``"peg above the floor"``); empty where only the change can be said.
+    seen_unit : str
+        Unit of what is seen.
+    start, end : float
+        The figure seen, before and after.
+    """
+
+    words: str
+    unit: str
+    change: float = field(converter=float)
+    exact: float = field(converter=float)
+    give: float = field(converter=float)
+    seen: str = ""
+    seen_unit: str = MM
+    start: float = nan
+    end: float = nan
+
+    @property
+    def printed(self) -> int:
+        """The change as printed."""
+        return whole(self.change)
+
+
+@frozen(kw_only=True)
+class Step:
+    """One thing to do; a step without moves is routine.
+
+    Parameters
+    ----------
+    phase, what : str
+        Heading it stands under, and the order itself.
+    hint : str
+        How to see it, or where to put the tape.
+    moves : tuple of Move
+        Figures; empty for routine.
+    tool, caution : str
+        What it takes, what to beware of.
+    torque : bool
+        Whether fasteners are tightened, so that the maker's torque is to be written down.
+    at_limit : bool
+        Whether it stops at what the bike allows.
+    missing : tuple of str
+        Keys of problems that say why there is no figure; not empty marks a gap.
+    """
+
+    phase: str
+    what: str
+    hint: str = ""
+    moves: tuple[Move, ...] = ()
+    tool: str = ""
+    caution: str = ""
+    torque: bool = False
+    at_limit: bool = False
+    missing: tuple[str | None, ...] = ()
+
+    @property
+    def nothing(self) -> bool:
+        """Whether every printed change is zero and nothing is missing."""
+        return bool(self.moves) and not any(move.printed for move in self.moves)
+
+
+def origin(surveyed: Surveyed) -> str:
+    """The point from which distances ahead count."""
+    tied = {f"ahead.{name}" for name in NEEDED} & {one.key for one in surveyed.observations}
+    return "rear axle" if tied or "rear_axle" in surveyed.names else "sit point"
