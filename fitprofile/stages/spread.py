@@ -34,8 +34,8 @@ from fitprofile.stages.siton import Reported, SitOn
 from fitprofile.stages.survey import BikePoints, Surveyed, sample
 from fitprofile.stages.targets import target
 
-SAMPLES = 250
-"""Draws for each rider: a half-width of 95 % is then good to about 9 % (two spreads)."""
+SAMPLES = 200
+"""Draws for each rider: a half-width of 95 % is then good to about 10 % (two spreads)."""
 
 SEED = 20260
 """Fixed, so that the same files print the same figures."""
