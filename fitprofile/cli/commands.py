@@ -29,8 +29,8 @@ AS_JSON = click.option(
 USE = click.option("--use", metavar="NAME", help="Which cockpit; else the first in the file.")
 PAPER = click.option(
     "--paper",
-    type=click.Choice(["a4", "letter"]),
-    default="a4",
+    type=click.Choice(["A4", "letter"], case_sensitive=False),
+    default="A4",
     show_default=True,
     help="Paper of the printed sheet.",
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import json
 import sys
 from collections.abc import Callable, Iterable
@@ -10,11 +11,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from fitprofile.errors import ERROR, Problem, has_errors
+from fitprofile.errors import ERROR, NOTE, Problem, has_errors
 from fitprofile.store.workspace import Workspace, find_workspace
 
 if TYPE_CHECKING:
     from fitprofile.model.bike import Bike
+    from fitprofile.report.garage import Failed
+    from fitprofile.report.page import Page
     from fitprofile.stages.chain import Prepared, Transfer
 
 DONE, IN_DATA, WRONG_USE = 0, 1, 2
@@ -100,7 +103,6 @@ def transfer_one(
     from fitprofile.report import terminal
 
     click.echo(terminal.transfer_text(made, _width()))
-    _print_problems(made.problems)
     code = _write_sheets(workspace, [_sheet_of(made)], paper=paper, pdf=pdf)
     return IN_DATA if has_errors(made.problems) else code
 
@@ -124,8 +126,7 @@ def compare(
     ready, code = session.rider(rider, use)
     if ready is None:
         return _refused(session, code, as_json=as_json, rider=rider)
-    keys = bikes or workspace.bike_keys()
-    made, missing = _all_bikes(session, ready, use, keys)
+    made, failed = _all_bikes(session, ready, use, bikes or workspace.bike_keys())
     if as_json:
         from fitprofile.report.record import transfer_record
 
@@ -133,18 +134,16 @@ def compare(
             {
                 "rider": rider,
                 "bikes": [transfer_record(one) for one in made],
-                "missing": {key: _records(problems) for key, problems in missing.items()},
+                "missing": {one.key: _records(one.problems) for one in failed},
             }
         )
-        return IN_DATA if missing else DONE
+        return IN_DATA if failed else DONE
     from fitprofile.report import terminal
 
-    click.echo(terminal.comparison_text(made, missing, _width()))
-    for problems in missing.values():
-        _print_problems(problems)
-    name, page = _comparison_of(rider, made, missing)
-    code = _write_sheets(workspace, [(name, page)], paper=paper, pdf=pdf)
-    return IN_DATA if missing else code
+    click.echo(terminal.garage_text(made, failed, _width()))
+    page = _comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed)
+    code = _write_sheets(workspace, [page], paper=paper, pdf=pdf)
+    return IN_DATA if failed else code
 
 
 def report(root: Path | None, riders: tuple[str, ...], *, paper: str, pdf: bool) -> int:
@@ -154,7 +153,7 @@ def report(root: Path | None, riders: tuple[str, ...], *, paper: str, pdf: bool)
         if rider not in workspace.rider_keys():
             return _unknown("rider", rider, workspace.rider_keys())
     session = _Session(workspace)
-    sheets: list[tuple[str, Callable[[], Any]]] = []
+    sheets: list[_Sheet] = []
     bad = False
     from fitprofile.report import terminal
 
@@ -164,14 +163,12 @@ def report(root: Path | None, riders: tuple[str, ...], *, paper: str, pdf: bool)
             bad = True
             _print_problems(session.problems)
             continue
-        made, missing = _all_bikes(session, ready, None, workspace.bike_keys())
-        click.echo(terminal.comparison_text(made, missing, _width()))
-        click.echo()
-        for problems in missing.values():
-            _print_problems(problems)
-        bad = bad or bool(missing)
+        made, failed = _all_bikes(session, ready, None, workspace.bike_keys())
+        click.echo(f"{ready.rider.name}\n")
+        click.echo(terminal.garage_text(made, failed, _width()))
+        bad = bad or bool(failed)
         sheets += [_sheet_of(one) for one in made]
-        sheets.append(_comparison_of(rider, made, missing))
+        sheets.append(_comparison_of(ready, next(iter(ready.rider.cockpits)), made, failed))
     code = _write_sheets(workspace, sheets, paper=paper, pdf=pdf)
     return IN_DATA if bad else code
 
@@ -236,30 +233,41 @@ def _concerns(problem: Problem, made: Transfer) -> bool:
     if problem.file == made.rider.file:
         part = (problem.key or "").split(".")
         return part[0] != "cockpit" or part[1:2] in ([], [made.use])
-    return problem.file in (None, made.bike.file, f"bikes/{reference}.toml")
+    if problem.file == f"bikes/{reference}.toml" != made.bike.file:
+        return problem.level != NOTE
+    return problem.file in (None, made.bike.file)
 
 
 def _all_bikes(
     session: _Session, ready: Prepared, use: str | None, keys: Iterable[str]
-) -> tuple[list[Transfer], dict[str, tuple[Problem, ...]]]:
-    """Transfers to many bikes, and the problems of those that have none."""
+) -> tuple[list[Transfer], list[Failed]]:
+    """Transfers to many bikes, and those that have none with the reasons."""
+    from fitprofile.report.garage import Failed
+
     made: list[Transfer] = []
-    missing: dict[str, tuple[Problem, ...]] = {}
+    failed: list[Failed] = []
     for key in _progress(tuple(keys), f"{ready.rider.key}: bikes"):
         before = session.problems
         one = session.transfer(ready, key, use)
         if one is None:
-            missing[key] = session.problems[len(before) :]
+            bike = session.bike(key)
+            why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
+            name = key if bike is None else bike.name
+            failed.append(Failed(key=key, name=name, problems=why))
         else:
             made.append(one)
         session.problems = before
-    return made, missing
+    return made, failed
 
 
-def _sheet_of(made: Transfer) -> tuple[str, Callable[[], Any]]:
-    """File name and page of one transfer sheet."""
+_Sheet = tuple[str, Callable[[], "Page"]]
+"""File name without its ending, and what makes the page."""
 
-    def page() -> Any:
+
+def _sheet_of(made: Transfer) -> _Sheet:
+    """One transfer sheet."""
+
+    def page() -> Page:
         from fitprofile.report.sheet import transfer_sheet
 
         return transfer_sheet(made, _today())
@@ -267,57 +275,43 @@ def _sheet_of(made: Transfer) -> tuple[str, Callable[[], Any]]:
     return f"{made.rider.key}.{made.bike.key}.{made.use}", page
 
 
-def _comparison_of(
-    rider: str, made: list[Transfer], missing: dict[str, tuple[Problem, ...]]
-) -> tuple[str, Callable[[], Any]]:
-    """File name and page of one comparison."""
+def _comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[Failed]) -> _Sheet:
+    """One comparison."""
 
-    def page() -> Any:
-        from fitprofile.report.garage import comparison
+    def page() -> Page:
+        from fitprofile.report.garage import garage_page
 
-        return comparison(made, missing, _today())
+        return garage_page(ready.rider, use, made, failed, _today())
 
-    return f"{rider}.garage", page
+    return f"{ready.rider.key}.garage.{use}", page
 
 
-def _write_sheets(
-    workspace: Workspace,
-    sheets: list[tuple[str, Callable[[], Any]]],
-    *,
-    paper: str,
-    pdf: bool,
-) -> int:
+def _write_sheets(workspace: Workspace, sheets: list[_Sheet], *, paper: str, pdf: bool) -> int:
     """HTML and, where the machine can, PDF of each page; exit code."""
-    from fitprofile.report import html
+    from fitprofile.report.html import render_html
 
-    press = _press() if pdf else None
+    gc.enable()
+    told: set[Problem] = set()
     for name, make in _progress(sheets, "sheets"):
-        text = html.render(make(), paper)
-        files = [(f"{name}.html", text.encode())]
-        if press is not None:
-            files.append((f"{name}.pdf", press(text)))
+        page = make()
+        files: list[tuple[str, bytes]] = [(f"{name}.html", render_html(page, paper).encode())]
+        if pdf:
+            from fitprofile.report.pdf import render_pdf
+
+            content, problems = render_pdf(page, paper)
+            _print_problems(p for p in problems if p not in told)
+            told.update(problems)
+            files += [] if content is None else [(f"{name}.pdf", content)]
+            pdf = content is not None
         for file, content in files:
             written = workspace.write_report(file, content)
             if isinstance(written, Problem):
                 _print_problems((written,))
                 return IN_DATA
-    endings = "html" if press is None else "html and pdf"
-    for name, _ in sheets[:1] if len(sheets) == 1 else ():
-        click.echo(f"wrote reports/{name} ({endings})")
-    if len(sheets) > 1:
-        click.echo(f"wrote {len(sheets)} sheets under reports/ ({endings})")
+    endings = "html and pdf" if pdf else "html"
+    what = f"reports/{sheets[0][0]}" if len(sheets) == 1 else f"{len(sheets)} sheets under reports/"
+    click.echo(f"wrote {what} ({endings})")
     return DONE
-
-
-def _press() -> Callable[[str], bytes] | None:
-    """What turns HTML into PDF, or ``None`` with the reason printed."""
-    from fitprofile.report import pdf
-
-    problem = pdf.cannot()
-    if problem is None:
-        return pdf.render
-    _print_problems((problem,))
-    return None
 
 
 def _show_rider(workspace: Workspace, key: str, *, as_json: bool) -> int:

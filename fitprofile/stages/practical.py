@@ -126,7 +126,7 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
         ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead, "pegs ahead or back"),
         ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up, "pegs up or down"),
         (
-            "with_seat_raise.seat_raise",
+            "seat_raise",
             exact.with_seat_raise.seat_raise_mm,
             bike.allows.seat,
             "seat height, in place of the pegs",

@@ -155,7 +155,7 @@ def test_transfer_writes_a_sheet_and_says_where(garage: Path) -> None:
     """Without a wish for JSON the numbers are printed and the HTML is under reports/."""
     result = run(garage, "transfer", "nela", "juniper", "--no-pdf")
     assert result.exit_code == 0, result.output
-    assert "navel-to-bar" in result.output
+    assert "Navel-to-bar" in result.output
     files = [path.name for path in (garage / "reports").iterdir()]
     assert files == ["nela.juniper.road.html"]
     assert "reports/nela.juniper.road" in result.output
@@ -174,7 +174,7 @@ def test_compare_takes_some_bikes_or_all(garage: Path) -> None:
     assert len(record(garage, "compare", "ash")["bikes"]) == 7
     result = run(garage, "compare", "ash", "--no-pdf")
     assert result.exit_code == 0, result.output
-    assert (garage / "reports" / "ash.garage.html").exists()
+    assert (garage / "reports" / "ash.garage.road.html").exists()
 
 
 def test_compare_goes_on_past_a_bad_bike(garage: Path) -> None:
@@ -187,7 +187,7 @@ def test_compare_goes_on_past_a_bad_bike(garage: Path) -> None:
     assert list(made["missing"]) == ["tansy"]
     page = run(garage, "compare", "torvan", "--no-pdf")
     assert page.exit_code == 1
-    assert "tansy" in (garage / "reports" / "torvan.garage.html").read_text(encoding="utf-8")
+    assert "tansy" in (garage / "reports" / "torvan.garage.road.html").read_text(encoding="utf-8")
 
 
 def test_a_newcomer_can_start(tmp_path: Path) -> None:
@@ -211,7 +211,7 @@ def test_report_writes_every_sheet(garage: Path) -> None:
     assert result.exit_code == 0, result.output
     names = sorted(path.name for path in (garage / "reports").iterdir())
     assert len(names) == 8
-    assert "nela.garage.html" in names
+    assert "nela.garage.road.html" in names
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
