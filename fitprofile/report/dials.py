@@ -173,7 +173,7 @@ def _move(transfer: Transfer, name: str, words: str) -> Drawing | None:
     room = 9.0
     scale = next((s for s in SCALES if max(abs(ahead), abs(up)) * s <= room), SCALES[-1])
     width, height = DIAL
-    middle = (0.42 * width, 0.36 * height)
+    middle = ((0.38 if ahead >= 0.0 else 0.7) * width, 0.36 * height)
     first = (middle[0] - 0.5 * ahead * scale, middle[1] + 0.5 * up * scale)
     last = (middle[0] + 0.5 * ahead * scale, middle[1] - 0.5 * up * scale)
     corner = (last[0], first[1])

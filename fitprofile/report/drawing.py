@@ -141,7 +141,7 @@ def label(
     if halo:
         edge: dict[str, str | float] = {
             "stroke": PAPER,
-            "stroke-width": 0.9,
+            "stroke-width": 1.1,
             "stroke-linejoin": "round",
         }
         yield Shape("text", {**look, "fill": PAPER, **edge, "aria-hidden": "true"}, words)
@@ -192,7 +192,7 @@ def dimension(
         yield head(end, toward, stroke)
         yield head(start, toward + pi, stroke)
     turn = degrees(toward)
-    if turn > 90.0 or turn <= -90.0:  # noqa: PLR2004 - a quarter turn
+    if turn >= 90.0 or turn < -90.0:  # noqa: PLR2004 - a quarter turn
         turn += 180.0
     across = radians(turn + 90.0)
     place = (middle[0] + 0.35 * TEXT * cos(across), middle[1] + 0.35 * TEXT * sin(across))

@@ -62,7 +62,7 @@ def _number_row(transfer: Transfer, row: NumberRow, off: float | None) -> Row:
             Cell((text(row.words),)),
             _found_cell(transfer, row),
             _figure_cell(row.target, row.unit, "no wish"),
-            _figure_cell(row.after, row.unit, "out of reach" if isfinite(row.now) else "no figure"),
+            _figure_cell(row.after, row.unit, missing_because(transfer, row.key)),
             _off_cell(row, off),
             Cell(kind=BOX),
         ),
@@ -89,8 +89,10 @@ def _inch_line(value: float, unit: str) -> tuple[Text, ...]:
 
 
 def _off_cell(row: NumberRow, off: float | None) -> Cell:
-    if off is None or not isfinite(row.tolerance):
+    if not isfinite(row.tolerance):
         return Cell((text(small("free")),), FIGURE)
+    if off is None:
+        return Cell((text(small("no wish") if isfinite(row.now) else gap("no figure")),), FIGURE)
     allowed = tolerance(row.tolerance, row.unit)
     if not isfinite(off):
         return Cell((text(gap("missed")),), FIGURE)

@@ -60,7 +60,7 @@ class NumberRow:
 
 
 def number_rows(transfer: Transfer) -> tuple[NumberRow, ...]:
-    """Rows of one transfer in the order of a sheet; a lever that the bike lacks has none."""
+    """Rows of one transfer in the order of a sheet; no reach of a lever that the bike lacks."""
     return tuple(_row(transfer, key) for key in NUMBERS if _is_there(transfer, key))
 
 
@@ -81,9 +81,9 @@ def missing_because(transfer: Transfer, key: str) -> str:
 
 
 def _is_there(transfer: Transfer, key: str) -> bool:
-    """Whether the bike has the lever that a number belongs to."""
-    side = key.partition(".")[2]
-    return not side or getattr(transfer.bike.levers, side) is not None
+    """Whether a number is shown: the reach of a lever that the bike lacks is not."""
+    name, _, side = key.partition(".")
+    return name != "lever_reach" or getattr(transfer.bike.levers, side) is not None
 
 
 def _row(transfer: Transfer, key: str) -> NumberRow:

@@ -106,7 +106,7 @@ def _axles(transfer: Transfer, view: View) -> Iterator[Shape]:
             place = view.at(float(at.x), float(at.z))
             yield from cross(place, 2.2)
             yield from label(
-                name.replace("_", " "), (place[0], place[1] - 3.2), size=2.4, fill=GREY
+                name.replace("_", " "), (place[0] - 1.0, place[1] + 4.6), size=2.4, fill=GREY
             )
 
 
@@ -199,10 +199,9 @@ def _side_points(transfer: Transfer, view: View) -> Iterator[Shape]:
 
 def _name_place(name: str, start: Point, end: Point) -> tuple[str, Point]:
     """Where a point's name stands, so that it is clear of its lines, and which end of it."""
-    if name == "clamp":
-        return "start", (max(start[0], end[0]) + 2.4, end[1] + 0.9)
-    if name == "peg":
-        return "start", (max(start[0], end[0]) + 2.2, start[1] + 0.9)
+    if name in {"clamp", "peg"}:
+        right = max(start, end)
+        return "start", (right[0] + 2.4, right[1] + 0.9)
     if name == "grip_end":
         return "middle", (start[0], min(start[1], end[1]) - 2.4)
     return "end", (start[0] - 2.2, start[1] + 0.9)
