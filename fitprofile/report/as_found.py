@@ -24,6 +24,7 @@ from fitprofile.report.wording import (
     inches,
 )
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.survey import ASSUMED
 
 FOUND_POINTS = (
     ("seat", "Sit point"),
@@ -31,23 +32,24 @@ FOUND_POINTS = (
     ("clamp", "Bar in its clamps"),
     ("grip_end", "Grip, outer end"),
     ("grip_inner", "Grip, inner end"),
-    ("tube", "Fork tube at the clip-on"),
+    ("tube", "Fork tube"),
+    ("brake_pedal", "Brake pedal"),
+    ("gear_lever", "Gear lever"),
 )
+"""Points that the work can move; what stays needs no putting back."""
 
 
 def found_blocks(transfer: Transfer) -> tuple[Block, ...]:
     """Figures to put a borrowed bike back by, as surveyed."""
     points = transfer.surveyed.points
     named_points = [
-        (words, getattr(points, name))
+        (words, points.others.get(name) or getattr(points, name, None))
         for name, words in FOUND_POINTS
-        if getattr(points, name) is not None
-    ]
-    named_points += [
-        (name.replace("_", " ").capitalize(), at) for name, at in points.others.items()
     ]
     rows = []
     for words, at in named_points:
+        if at is None:
+            continue
         across = 2.0 * float(at.y)
         figures = [float(at.z), float(at.x), across]
         cells = [
@@ -81,12 +83,15 @@ def _found_controls(transfer: Transfer) -> list[Row]:
         below = f"{figure(float(angle), DEG)} below level" if isfinite(angle) else "angle not read"
         from_grip = f"reach {figure(float(reach), MM)}" if isfinite(reach) else "reach not taped"
         lines.append((f"{name.capitalize()} lever", f"{below}, {from_grip}"))
-    grip = f"tilt {figure(float(now.grip_tilt_deg), DEG)}, "
-    grip += f"sweep {figure(float(now.grip_sweep_deg), DEG)}"
-    lines.append(("Grips", grip))
     rake = transfer.surveyed.rake
-    assumed = " (assumed)" if rake.assumed else ""
-    lines.append(("Rake", f"{figure(rake.value, DEG)}{assumed}"))
+    status = {one.key: one.status for one in transfer.surveyed.observations}
+    parts = (
+        ("tilt", float(now.grip_tilt_deg), status.get("handlebar.grip_tilt") == ASSUMED),
+        ("sweep", float(now.grip_sweep_deg), status.get("handlebar.grip_sweep") == ASSUMED),
+        ("rake", rake.value, rake.assumed),
+    )
+    shown = (f"{w} {figure(v, DEG)}{' (assumed)' if assumed else ''}" for w, v, assumed in parts)
+    lines.append(("Grips, rake", ", ".join(shown)))
     return [
         Row((Cell((text(words),)), Cell((text(shown),), columns=3), Cell(kind=TICK)))
         for words, shown in lines

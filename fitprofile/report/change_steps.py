@@ -71,7 +71,7 @@ def _riser(made: Transfer) -> Iterator[Step]:
             (height.change, "up the steering axis", "down the steering axis"),
             (back.change, "toward the rider", "away from the rider"),
         ),
-        hint="height along the steering axis, pullback square to it",
+        hint="along the steering axis, and square to it",
         moves=(_point_move(made, "clamp", "z", height), _point_move(made, "clamp", "x", back)),
         tool="risers, longer bolts",
         caution="no hose or cable may pull at either lock",
@@ -183,8 +183,8 @@ def _rotations(made: Transfer) -> Iterator[Step]:
         diameter = 2.0 * BAR_RADIUS if taped is None else taped.value
         yield Step(
             phase=CONTROLS,
-            what=_order(f"Turn the {side} perch on the bar, blade", (change, "up", "down")),
-            hint=f"straightedge over grip and blade; {_round(change, diameter)} round bar",
+            what=_order(f"Turn the {side} perch, blade", (change, "up", "down")),
+            hint=f"by straightedge; {_round(change, diameter)} round the bar",
             moves=(_number_move(made, name, Move("rotation", DEG, change, exact, give)),),
             tool="straightedge, phone level",
             caution=(

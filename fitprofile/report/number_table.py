@@ -13,8 +13,10 @@ from fitprofile.report.page import (
     Heading,
     Paragraph,
     Row,
+    Span,
     Table,
     Text,
+    flag,
     gap,
     small,
     strong,
@@ -99,10 +101,12 @@ def _off_cell(row: NumberRow, off: float | None) -> Cell:
     shown = figure(off, row.unit, signed=True)
     if row.missed:
         outside = "just outside" if abs(off) < row.tolerance + 0.5 else "outside"
-        return Cell((text(strong(shown)), text(strong(f"{outside} {allowed}"))), FIGURE)
+        first, beside = strong(shown), flag(f"{outside} {allowed}")
+    else:
+        first, beside = Span(shown), small(f"of {allowed}")
     if row.unit == DEG:
-        return Cell((text(shown, small(f" of {allowed}")),), FIGURE)
-    return Cell((text(shown), text(small(f"of {allowed}"))), FIGURE)
+        return Cell((text(first, " ", beside),), FIGURE)
+    return Cell((text(first), text(beside)), FIGURE)
 
 
 def _room(transfer: Transfer) -> str:

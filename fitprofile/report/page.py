@@ -14,6 +14,8 @@ from attrs import field, frozen
 PLAIN = "plain"
 STRONG = "strong"
 SMALL = "small"
+FLAG = "flag"
+"""Small, and not to be missed."""
 GAP = "gap"
 """A figure that does not exist, with the reason."""
 USER = "user"
@@ -27,7 +29,7 @@ BOX = "box"
 
 @frozen
 class Span:
-    """A run of text of one kind: `PLAIN`, `STRONG`, `SMALL`, `GAP` or `USER`."""
+    """A run of text of one kind: `PLAIN`, `STRONG`, `SMALL`, `FLAG`, `GAP` or `USER`."""
 
     text: str
     kind: str = PLAIN
@@ -50,6 +52,11 @@ def strong(words: str) -> Span:
 def small(words: str) -> Span:
     """Words beside the message."""
     return Span(words, SMALL)
+
+
+def flag(words: str) -> Span:
+    """A small remark that is not to be missed."""
+    return Span(words, FLAG)
 
 
 def gap(words: str) -> Span:

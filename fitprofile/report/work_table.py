@@ -12,6 +12,7 @@ from fitprofile.report.page import (
     Row,
     Table,
     Text,
+    flag,
     gap,
     small,
     strong,
@@ -62,14 +63,13 @@ def _step_row(step: Step, number: int, notes: Notes, *, first: bool) -> Row:
         lead = strong(f"{step.phase}. ") if first and step.phase in LEADS else ""
         words = text(lead, step.what)
         return Row((tick, count, Cell((words,), columns=6)), "routine", heads=False)
-    what = [text(strong(step.what)), text(small(step.hint))]
-    if step.at_limit:
-        what.append(text(strong("Stops at what the bike allows.")))
+    stop = flag(" Stops at its limit.") if step.at_limit else ""
+    what = (text(strong(step.what)), text(small(step.hint), stop))
     return Row(
         (
             tick,
             count,
-            Cell(tuple(what)),
+            Cell(what),
             Cell(tuple(line for move in step.moves for line in _seen(move)), FIGURE),
             Cell(tuple(line for move in step.moves for line in _change(move)), FIGURE),
             Cell(tuple(line for move in step.moves for line in _exact(move)), FIGURE),
