@@ -58,6 +58,11 @@ def sessions() -> list[tuple[str, str]]:
     return [(part.partition("\n")[0], part.partition("\n")[2].rstrip()) for part in parts]
 
 
+def plain(text: str) -> str:
+    """The same text with ordinary spaces between a figure and its unit."""
+    return text.replace("\u00a0", " ").replace("\u202f", " ")
+
+
 @pytest.mark.parametrize(("command", "output"), sessions())
 def test_readme_s_session_prints_what_it_says(
     command: str, output: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
@@ -68,8 +73,8 @@ def test_readme_s_session_prints_what_it_says(
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("COLUMNS", "100")
     result = CliRunner().invoke(main, command.split()[1:])
-    printed = [line.rstrip() for line in result.output.splitlines()]
-    wanted = [line.rstrip() for line in output.splitlines()]
+    printed = [line.rstrip() for line in plain(result.output).splitlines()]
+    wanted = [line.rstrip() for line in plain(output).splitlines()]
     assert wanted, command
     shown = iter(printed)
     missing = [line for line in wanted if line != "..." and line not in shown]
@@ -80,7 +85,12 @@ def test_readme_names_only_commands_and_options_that_exist() -> None:
     """`fitprofile NAME` and `--option` in README are known to the command line."""
     for name in set(re.findall(r"`fitprofile (\w+)", README)):
         assert name in main.commands, name
-    known = {option for command in main.commands.values() for p in command.params for option in p.opts}
+    known = {
+        option
+        for command in main.commands.values()
+        for parameter in command.params
+        for option in parameter.opts
+    }
     for option in set(re.findall(r"`(--[\w-]+)", README)):
         assert option in known, option
 
