@@ -15,9 +15,7 @@ from fitprofile.report.page import (
     FIGURE,
     Block,
     Cell,
-    Columns,
     Heading,
-    Items,
     Page,
     Paragraph,
     Row,
@@ -141,7 +139,7 @@ def garage_page(
                 "left",
             ),
             *_drawings(rows),
-            Section((_cautions(),), "cautions"),
+            Section((Paragraph(text(" ".join(CAUTIONS))),), "cautions"),
         ),
         landscape=True,
     )
@@ -261,9 +259,3 @@ def _drawings(rows: Sequence[Transfer]) -> tuple[Block, ...]:
         return ()
     note = "all on one scale, navel at the bottom; as found solid, wished dashed"
     return (Section((Heading("Cockpit triangles from above", note), *drawn), "strip"),)
-
-
-def _cautions() -> Columns:
-    first = (len(CAUTIONS) + 1) // 2
-    halves = (CAUTIONS[:first], CAUTIONS[first:])
-    return Columns(tuple((Items(items=tuple(text(c) for c in half)),) for half in halves), "even")

@@ -163,8 +163,11 @@ def _plan_words(transfer: Transfer, *, wished: bool) -> str:
     )
 
 
-SMALL = (44.0, 40.0)
-"""Width and height on paper of one triangle among many, mm."""
+SMALL = (41.0, 40.0)
+"""Width and greatest height on paper of one triangle among many, mm."""
+
+BELOW = 6.0
+"""mm on paper between navel and lower edge of a small triangle: room for the scale bar."""
 
 
 def triangles(transfers: Sequence[Transfer]) -> tuple[Drawing, ...]:
@@ -176,19 +179,20 @@ def triangles(transfers: Sequence[Transfer]) -> tuple[Drawing, ...]:
     half = max(one.grip_end.y for one in drawn)
     ahead = max(max(one.grip_end.x, one.grip_inner.x) - one.navel.x for one in drawn)
     width, height = SMALL
-    inner = fitted((-half, 0.0), (half, ahead), width - 4.0, height - 9.0)
+    scale = fitted((-half, 0.0), (half, ahead), width - 4.0, height - BELOW - 3.0).scale
+    tall = ahead * scale + BELOW + 3.0
     return tuple(
-        _small(transfer, [t for t in both if t is not None and t.exists], inner.scale)
+        _small(transfer, [t for t in both if t is not None and t.exists], scale, tall)
         for transfer, *both in pairs
     )
 
 
-def _small(transfer: Transfer, drawn: Sequence[Triangle], scale: float) -> Drawing:
+def _small(transfer: Transfer, drawn: Sequence[Triangle], scale: float, height: float) -> Drawing:
     """One triangle with its wish; ``drawn`` begins with the bike as found."""
-    width, height = SMALL
+    width = SMALL[0]
     shapes: list[Shape] = []
     for place, one in reversed(list(enumerate(drawn))):
-        view = View(scale, -0.5 * width / scale, one.navel.x + (height - 6.0) / scale)
+        view = View(scale, -0.5 * width / scale, one.navel.x + (height - BELOW) / scale)
         shapes += _outline(one, view, wished=place > 0, pen=0.6)
     shapes += scale_bar((1.0, height - 1.0), BAR_LENGTH, scale)
     return Drawing(

@@ -11,7 +11,6 @@ from fitprofile.report.number_table import number_blocks
 from fitprofile.report.numbers import number_rows
 from fitprofile.report.page import (
     FIGURE,
-    PLAIN,
     Block,
     Boxes,
     Cell,
@@ -197,20 +196,20 @@ def _stop(transfer: Transfer) -> tuple[Block, ...]:
         Section(
             (
                 Heading("Stop checks", "all ticked, or the bike is not ridden"),
-                _in_halves(checks, "check"),
+                _in_halves(checks),
                 Boxes(SIGNED),
             ),
             "stop",
         ),
-        Section((_in_halves(CAUTIONS, PLAIN),), "cautions"),
+        Section((Paragraph(text(" ".join(CAUTIONS))),), "cautions"),
     )
 
 
-def _in_halves(lines: tuple[str, ...], kind: str) -> Columns:
-    """Lines as a list in two columns."""
-    first = (len(lines) + 1) // 2
-    halves = (lines[:first], lines[first:])
+def _in_halves(checks: tuple[str, ...]) -> Columns:
+    """Checks as a list in two columns."""
+    first = (len(checks) + 1) // 2
+    halves = (checks[:first], checks[first:])
     return Columns(
-        tuple((Items(items=tuple(text(one) for one in half), kind=kind),) for half in halves),
+        tuple((Items(items=tuple(text(one) for one in half), kind="check"),) for half in halves),
         "even",
     )

@@ -42,7 +42,7 @@ from fitprofile.report.step import origin
 from fitprofile.report.wording import MM, bare, figure
 from fitprofile.stages.outcome import Transfer
 
-SIDE = (110.0, 80.0)
+SIDE = (110.0, 74.0)
 """Width and height on paper, mm."""
 
 SIDE_POINTS = (
