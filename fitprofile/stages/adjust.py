@@ -24,6 +24,9 @@ LOWEST_BAR = np.radians(-60.0)
 HIGHEST_BAR = np.radians(60.0)
 """Elevation of the bar seen from the navel within which a riser is looked for."""
 
+RIGHT = 1e-9
+"""mm by which elbow and hand may be off the wished slope in a bar that counts as right."""
+
 LOWER_ENDS = (0.9, 0.8, 0.7, 0.6, 0.5)
 """Shares of the bracket where its end is looked for when the whole of it turns the forearm by more
 than half a turn: seen on stooping riders with the bar close and high."""
@@ -80,8 +83,9 @@ def place_bar(
     -----
     The bar point runs on the circle of radius ``distance`` round the navel; its elevation starts
     where the arm is straight (not below -60 degrees) and ends at +60 degrees, and the forearm
-    angle falls throughout. The slope is infinite at a straight arm, so the root is sought in the
-    square root of the elevation above the start.
+    angle falls throughout, but for very short forearms. So the search goes up or down from the bar
+    as found, which also keeps a bar that is right where it is. The slope is infinite at a straight
+    arm, so the root is sought in the square root of the elevation above the start.
     """
     search = _BarCircle.of(rider, lean, points, distance)
     wish = np.radians(np.add(forearm, body.forearm_axis_turn(rider.forearm_grip_mm)))
@@ -91,17 +95,22 @@ def place_bar(
         ahead, up = search.elbow_to_hand(search.start + root * root)
         return np.asarray(-up * cosine - ahead * sine)
 
-    low, high = np.zeros_like(search.start), np.sqrt(HIGHEST_BAR - search.start)
-    steep = too_steep(low) > 0.0
+    at, bar = body.navel(rider, points.seat, lean), points.grip_end
+    top = np.sqrt(HIGHEST_BAR - search.start)
+    as_found = np.arctan2(bar.z - at.z, bar.x - at.x)
+    here = np.sqrt(np.clip(as_found - search.start, 0.0, top * top))
+    off = too_steep(here)
+    steep = off > 0.0
+    low, high = np.where(steep, here, 0.0 * here), np.where(steep, top, here)
     for share in LOWER_ENDS:
         # A forearm half a turn past the wish points back over the shoulder and seems too steep.
         wrapped = steep & (too_steep(high) > 0.0)
         if not wrapped.any():
             break
-        high = np.where(wrapped, share * np.sqrt(HIGHEST_BAR - search.start), high)
+        high = np.where(wrapped, np.maximum(share * top, low), high)
     root = bracketed_root(too_steep, low, high, 1e-12)
+    root = np.where(np.abs(off) < RIGHT, here, root)
     angle = search.start + root * root
-    at, bar = body.navel(rider, points.seat, lean), points.grip_end
     return (
         np.asarray(at.x + distance * np.cos(angle) - bar.x),
         np.asarray(at.z + distance * np.sin(angle) - bar.z),
