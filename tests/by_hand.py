@@ -70,9 +70,8 @@ def elbow(body: Body, joint: Triple, grip: Triple, side: int = 1) -> Triple | No
     e = along(less(grip, joint))
     hanging = (0.0, 0.0, -1.0)
     down = along(add(hanging, e, -dot(hanging, e)))
-    out = cross(e, down)
-    if out[1] * side < 0.0:
-        out = (-out[0], -out[1], -out[2])
+    left = cross(e, down)
+    out = (side * left[0], side * left[1], side * left[2])
     swivel = radians(body["elbows_out_deg"])
     bend = radians(included(upper, reach, fore))
     off = add(
