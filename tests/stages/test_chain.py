@@ -1,0 +1,180 @@
+"""The chain: a rider calibrated once, any bike answered, and the answer held from outside."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+from attrs import asdict, evolve
+
+from fitprofile.errors import WARNING
+from fitprofile.model.bike import Bike, Handlebar
+from fitprofile.model.rider import Cockpit
+from fitprofile.stages import moves
+from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
+from fitprofile.stages.posture import Sides
+from tests import by_hand
+from tests.stages.invented import SHOP, bike, moved, plain, rider, sat
+
+OTHER = moved(
+    grip_end=(25.0, -30.0), grip_inner=(25.0, -26.0), clamp=(20.0, -25.0), peg=(30.0, 15.0)
+)
+"""The same bike with bar and pegs elsewhere, so that every change has something to do."""
+
+
+def ready(cockpits: Mapping[str, Cockpit], bikes: tuple[Bike, ...], **more: Any) -> Prepared:
+    """A rider calibrated on these bikes, without a warning."""
+    made, problems = prepare(rider(cockpits, **more), {one.key: one for one in bikes}, SHOP)
+    assert made is not None, problems
+    return made
+
+
+def answered(prepared: Prepared, one: Bike, use: str = "road") -> Transfer:
+    """The transfer to one bike."""
+    made, problems = transfer(prepared, one, use)
+    assert made is not None, problems
+    return made
+
+
+def on_reference(**more: Any) -> dict[str, Cockpit]:
+    """One cockpit, measured without error on the bike called ``good``."""
+    return {"road": sat(measured_on="good", **more)}
+
+
+@pytest.mark.parametrize("kind", ["one-piece", "clip-on"])
+def test_exact_gives_the_target_back_by_hand(kind: str) -> None:
+    """The posture in plain Python, on the changed points, shows the target (DESIGN section 7).
+
+    To 0.01 mm and 0.001 degrees, lean the rider's own; tilt is a clip-on's residual.
+    """
+    new = bike("new", OTHER, handlebar=Handlebar(kind=kind))
+    made = answered(ready(on_reference(), (bike("good"),)), new)
+    rake = made.surveyed.rake.value
+    changed = plain(moves.done_to(made.points, made.exact, rake))
+    shown = by_hand.numbers(asdict(made.linkage), float(made.target.lean_deg), changed)
+    for name, room in (
+        ("bar_width_mm", 0.01),
+        ("navel_to_bar_mm", 0.01),
+        ("forearm_angle_deg", 0.001),
+        ("knee_angle_deg", 0.001),
+    ):
+        assert shown[name] == pytest.approx(float(getattr(made.target, name)), abs=room)
+    tilt = math.degrees(
+        math.asin(by_hand.along(by_hand.less(changed["grip_end"], changed["grip_inner"]))[2])
+    )
+    if kind == "one-piece":
+        assert tilt == pytest.approx(float(made.target.grip_tilt_deg), abs=0.001)
+    after = moves.levers_after(made.points, made.now.lever_angle_deg, made.exact, rake)
+    for side in ("brake", "clutch"):
+        assert float(getattr(after, side)) == pytest.approx(
+            float(made.target.forearm_angle_deg), abs=0.001
+        )
+
+
+def test_the_bike_of_the_sit_on_needs_nothing() -> None:
+    """A to A: with its own width, tilt and reach as the wish, only the levers are turned."""
+    made = answered(ready(on_reference(), (bike("good"),)), bike("good"))
+    assert made.adjusted
+    flat: list[Any] = [
+        made.exact.bar_width_change_mm,
+        made.exact.bar_roll_deg,
+        made.exact.riser_height_mm,
+        made.exact.riser_pullback_mm,
+        made.exact.peg_move_mm.x,
+        made.exact.peg_move_mm.z,
+    ]
+    # The taped width stands against the surveyed one; everything else is the bike's own.
+    assert np.abs(flat[1:]).max() < 0.6
+    assert abs(float(flat[0])) < 0.6
+
+
+def test_now_is_what_the_body_shows_on_the_points_used() -> None:
+    """As found, by the posture in plain Python."""
+    made = answered(ready(on_reference(), (bike("good"),)), bike("new", OTHER))
+    shown = by_hand.numbers(asdict(made.linkage), float(made.now.lean_deg), plain(made.points))
+    for name in ("navel_to_bar_mm", "forearm_angle_deg", "knee_angle_deg", "elbow_angle_deg"):
+        assert float(getattr(made.now, name)) == pytest.approx(shown[name], abs=1e-6)
+
+
+def test_a_cockpit_from_memory_has_an_answer_and_a_note() -> None:
+    """Without a bike the numbers count as memory; the chance is smaller than with one."""
+    near = ready(on_reference(), (bike("good"),))
+    far, problems = prepare(rider({"road": sat()}), {}, SHOP)
+    assert far is not None
+    assert any("count as memory" in problem.text for problem in problems)
+    new = bike("new", OTHER)
+    known, guessed = answered(near, new), answered(far, new)
+    assert guessed.chance < known.chance
+    assert guessed.give_or_take.riser_height_mm > known.give_or_take.riser_height_mm
+    assert guessed.target.knee_angle_deg == pytest.approx(float(sat().knee_angle.value), abs=1e-9)
+
+
+def test_a_lost_reference_bike_is_said_and_the_rest_goes_on() -> None:
+    """The sentence names the bike, with the rider's file and key."""
+    made, problems = prepare(rider(on_reference()), {}, SHOP)
+    assert made is not None
+    found = [p for p in problems if p.key == "cockpit.road.measured_on"]
+    assert [p.level for p in found] == [WARNING]
+    assert "'good'" in found[0].text
+
+
+def test_each_use_is_answered_with_its_own_cockpit() -> None:
+    """Two cockpits on one bike share the body and differ in the wish."""
+    cockpits = {
+        "road": sat(measured_on="good"),
+        "track": sat(measured_on="good", lean=25.0, forearm_angle=8.0),
+    }
+    prepared = ready(cockpits, (bike("good"),))
+    new = bike("new", OTHER)
+    road, track = (answered(prepared, new, use) for use in cockpits)
+    assert float(track.target.lean_deg) > float(road.target.lean_deg)
+    assert track.linkage.thigh_mm == road.linkage.thigh_mm
+
+
+def test_a_planted_mistake_is_named() -> None:
+    """Navel-to-bar 150 mm too long: the warning names it among what does not fit together."""
+    true = sat(measured_on="good")
+    assert true.navel_to_bar is not None
+    wrong = evolve(
+        true, navel_to_bar=evolve(true.navel_to_bar, value=true.navel_to_bar.value + 150)
+    )
+    _, problems = prepare(rider({"road": wrong}), {"good": bike("good")}, SHOP)
+    found = [p for p in problems if "do not fit together" in p.text]
+    assert len(found) == 1
+    assert "navel-to-bar" in found[0].text
+
+
+def test_a_transfer_is_the_same_twice() -> None:
+    """Fixed seed: give or take and chance repeat to the last digit."""
+    new = bike("new", OTHER)
+    one, two = (answered(ready(on_reference(), (bike("good"),)), new) for _ in range(2))
+    assert repr(one.give_or_take) == repr(two.give_or_take)
+    assert one.chance == two.chance
+
+
+def test_a_bike_that_cannot_be_surveyed_has_no_transfer() -> None:
+    """No seat height: no answer, and an error that asks for the sit point."""
+    prepared = ready(on_reference(), (bike("good"),))
+    bare = bike("new", OTHER)
+    bare = evolve(
+        bare,
+        heights={n: r for n, r in bare.heights.items() if n != "seat"},
+        spans={n: r for n, r in bare.spans.items() if "seat" not in n},
+    )
+    made, problems = transfer(prepared, bare, "road")
+    assert made is None
+    assert any("sit point" in p.text for p in problems)
+
+
+def test_levers_that_were_not_read_stay_unknown() -> None:
+    """No angle: no rotation, never a made-up one."""
+    new = bike("new", OTHER)
+    assert new.levers.brake is not None
+    levers = evolve(new.levers, brake=evolve(new.levers.brake, angle=None))
+    made = answered(ready(on_reference(), (bike("good"),)), evolve(new, levers=levers))
+    assert np.isnan(made.exact.lever_rotation_deg.brake)
+    assert np.isfinite(made.exact.lever_rotation_deg.clutch)
+    assert isinstance(made.now.lever_angle_deg, Sides)

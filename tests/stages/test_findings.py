@@ -1,0 +1,153 @@
+"""Findings: every value that does not exist comes with a sentence that says why."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from attrs import evolve
+
+from fitprofile.errors import NOTE, WARNING, Problem
+from fitprofile.model.bike import Bike, Handlebar
+from fitprofile.model.rider import RiderLimits
+from fitprofile.stages.chain import Transfer, prepare, transfer
+from fitprofile.stages.findings import find
+from fitprofile.stages.posture import Feet
+from tests.stages.invented import SHOP, bike, moved, rider, sat
+from tests.stages.taped import TRUE, Point
+
+
+def made(one: Bike, limits: RiderLimits | None = None, **wish: Any) -> Transfer:
+    """One transfer of the invented rider, the cockpit measured on the true bike."""
+    cockpit = sat(measured_on="good", **wish)
+    person = rider({"road": cockpit}, **({} if limits is None else {"limits": limits}))
+    prepared, _ = prepare(person, {"good": bike("good")}, SHOP)
+    assert prepared is not None
+    found, problems = transfer(prepared, one, "road")
+    assert found is not None, problems
+    return found
+
+
+def said(one: Transfer, words: str) -> Problem:
+    """The one finding that says these words."""
+    found = [problem for problem in find(one) if words in problem.text]
+    assert len(found) == 1, find(one)
+    return found[0]
+
+
+def far_grips() -> dict[str, Point]:
+    """Grips 300 mm further ahead."""
+    return moved(grip_end=(300.0, 0.0), grip_inner=(300.0, 0.0), clamp=(300.0, 0.0))
+
+
+def straight_bar() -> dict[str, Point]:
+    """Grips that point straight out and droop by five degrees."""
+    points = dict(TRUE)
+    x, y, z = points["grip_end"]
+    inner = points["grip_inner"][1]
+    points["grip_inner"] = (x, inner, z + (y - inner) * np.tan(np.radians(5.0)))
+    return points
+
+
+def test_grips_out_of_reach_are_said_with_how_far() -> None:
+    """No forearm angle as found, and the sentence gives the distance."""
+    one = made(bike("new", far_grips()))
+    assert not one.now.reachable
+    problem = said(one, "too far for the rider's arms")
+    assert problem.level == WARNING
+    assert problem.file == "bikes/new.toml"
+
+
+def test_a_straight_bar_is_not_levelled_by_rolling_it() -> None:
+    """Roll is null because another bend is needed."""
+    one = made(bike("new", straight_bar()), grip_tilt=0.0)
+    assert np.isnan(one.exact.bar_roll_deg)
+    assert said(one, "too straight for roll").level == WARNING
+
+
+def test_clip_ons_droop_and_the_levelling_turn_stands_beside() -> None:
+    """The residual is a note; the turn about the fork tubes that would level is given."""
+    points = dict(TRUE)
+    x, y, z = points["grip_end"]
+    points["grip_end"] = (x, y, z - 20.0)
+    one = made(bike("new", points, handlebar=Handlebar(kind="clip-on")), grip_tilt=0.0)
+    assert "grip_tilt" in one.practical.missed
+    assert said(one, "about the fork tubes").level == NOTE
+
+
+def test_no_place_of_the_bar_names_the_largest_navel_to_bar() -> None:
+    """A forearm steeper than a straight arm allows: the sentence says what would do."""
+    one = made(bike("good"))
+    target = evolve(one.target, forearm_angle_deg=75.0)
+    gone = evolve(one.exact, riser_height_mm=np.nan, riser_pullback_mm=np.nan)
+    problem = said(evolve(one, target=target, exact=gone), "no place of this bar")
+    assert "the largest navel-to-bar with that forearm angle is" in problem.text
+
+
+def test_a_lever_that_was_not_read_is_asked_for() -> None:
+    """The note says how to read it."""
+    one = bike("new")
+    assert one.levers.clutch is not None
+    levers = evolve(one.levers, clutch=evolve(one.levers.clutch, angle=None))
+    problem = said(made(evolve(one, levers=levers)), "clutch lever's angle was not read")
+    assert (problem.level, problem.key) == (NOTE, "levers.clutch")
+
+
+def test_calf_against_hamstring_is_warned_of() -> None:
+    """Pegs right under the seat: they touch at ball and mid-foot (common practice, no source)."""
+    one = made(bike("good"))
+    room = evolve(one.contact_after.room_deg, ball=-3.0, mid_foot=-1.0)
+    tight = evolve(one, contact_after=evolve(one.contact_after, room_deg=room))
+    found = [p for p in find(tight) if "calf and hamstring still touch" in p.text]
+    assert [p.level for p in found] == [WARNING, WARNING]
+
+
+def test_lean_and_knee_outside_the_rider_s_own_bands() -> None:
+    """Both bands are held against the cockpit."""
+    limits = RiderLimits(lean=(20.0, 30.0), knee_angle=(150.0, 170.0))
+    one = made(bike("good"), limits)
+    assert said(one, "leans").key == "limits.lean"
+    assert said(one, "bends the knee to").key == "limits.knee_angle"
+
+
+def test_a_lean_beyond_what_iso_11226_recommends_is_noted() -> None:
+    """ISO 11226:2000: trunk inclination above 60 degrees is not recommended."""
+    one = made(bike("good"))
+    target = evolve(one.target, lean_deg=61.0)
+    assert said(evolve(one, target=target), "ISO 11226").level == NOTE
+    calm = evolve(one, target=evolve(one.target, lean_deg=59.0))
+    assert not [p for p in find(calm) if "ISO 11226" in p.text]
+
+
+def test_pegs_that_no_move_brings_right_are_said() -> None:
+    """Null peg move and null seat raise each have their sentence."""
+    one = made(bike("good"))
+    gone = evolve(one.exact, peg_move_mm=evolve(one.exact.peg_move_mm, x=np.nan, z=np.nan))
+    assert said(evolve(one, exact=gone), "too far apart").key == "widths.peg"
+    seat = evolve(one.exact.with_seat_raise, seat_raise_mm=np.nan)
+    there = evolve(one, exact=evolve(one.exact, with_seat_raise=seat))
+    assert said(there, "no seat height gives").level == NOTE
+
+
+@pytest.mark.parametrize("points", [TRUE, straight_bar(), far_grips()])
+def test_every_gap_has_a_sentence(points: dict[str, Point]) -> None:
+    """A null forearm, roll, riser or peg move never stands alone."""
+    one = made(bike("new", points), grip_tilt=0.0)
+    gaps: list[Any] = [
+        one.now.forearm_angle_deg,
+        one.exact.bar_roll_deg,
+        one.exact.riser_height_mm,
+        one.exact.peg_move_mm.x,
+    ]
+    if np.isnan(gaps).any():
+        assert any(problem.level == WARNING for problem in find(one))
+
+
+def test_a_bike_at_target_has_nothing_to_say() -> None:
+    """No finding where everything is as wished and the knees are open."""
+    one = made(bike("good"))
+    there = evolve(
+        one, contact_after=evolve(one.contact_after, knee_angle_deg=Feet(ball=90.0, mid_foot=88.0))
+    )
+    assert find(there) == ()
