@@ -29,6 +29,8 @@ CHAIN = "4 0.9 0.7 0.9"
 FONT = "Inter, 'DejaVu Sans', sans-serif"
 TEXT = 2.75
 """mm; height of a figure's type (7.8 pt)."""
+QUARTER = 90.0
+"""Degrees; words turned further would stand on their heads."""
 ROW = 4.4
 """mm on paper between two dimension lines."""
 BAR_LENGTH = 200.0
@@ -192,8 +194,10 @@ def dimension(
         yield head(end, toward, stroke)
         yield head(start, toward + pi, stroke)
     turn = degrees(toward)
-    if turn >= 90.0 or turn < -90.0:  # noqa: PLR2004 - a quarter turn
-        turn += 180.0
+    if turn >= QUARTER:
+        turn -= 2.0 * QUARTER
+    elif turn < -QUARTER:
+        turn += 2.0 * QUARTER
     across = radians(turn + 90.0)
     place = (middle[0] + 0.35 * TEXT * cos(across), middle[1] + 0.35 * TEXT * sin(across))
     yield from label(words, place, fill=stroke, turn=turn, bold=bold)

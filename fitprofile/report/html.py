@@ -43,9 +43,9 @@ def render_svg(drawing: Drawing) -> Markup:
     """A drawing as inline SVG with its words for readers who do not see it."""
     inside = Markup("").join(_element(shape) for shape in drawing.shapes)
     return Markup(
-        '<svg xmlns="http://www.w3.org/2000/svg" role="img" aria-label="{}" '
-        'width="{}mm" height="{}mm" viewBox="0 0 {} {}">{}</svg>'
-    ).format(drawing.alt, drawing.width, drawing.height, drawing.width, drawing.height, inside)
+        '<svg xmlns="http://www.w3.org/2000/svg" role="img" width="{}mm" height="{}mm" '
+        'viewBox="0 0 {} {}"><title>{}</title>{}</svg>'
+    ).format(drawing.width, drawing.height, drawing.width, drawing.height, drawing.alt, inside)
 
 
 def _element(shape: Shape) -> Markup:

@@ -1,0 +1,55 @@
+"""The bike as found."""
+
+from __future__ import annotations
+
+from attrs import evolve
+
+from fitprofile.report.as_found import found_blocks
+from fitprofile.report.page import TICK, Table
+from fitprofile.stages.outcome import Transfer
+from tests.report import samples
+from tests.report.tables import cell_words, row, row_words, table
+
+
+def found(transfer: Transfer) -> Table:
+    return table(found_blocks(transfer), "found")
+
+
+def test_points_are_those_of_the_survey_not_of_the_sit_on() -> None:
+    """A borrowed bike goes back to what was taped."""
+    home = samples.at_home()
+    seat = row(found(home), "Sit point")
+    assert cell_words(seat.cells[1]).startswith(f"{round(float(home.surveyed.points.seat.z))} ")
+
+
+def test_pairs_show_their_spacing_and_every_row_a_box() -> None:
+    """Inches beside; what stands in the middle says so."""
+    made = found(samples.one_piece())
+    assert "470 18\N{NO-BREAK SPACE}1/2″" in row_words(row(made, "Peg, top"))
+    assert "in the middle" in row_words(row(made, "Sit point"))
+    assert all(one.cells[-1].kind == TICK for one in made.rows)
+    assert {sum(cell.columns for cell in one.cells) for one in made.rows} == {len(made.head)}
+
+
+def test_levers_grips_and_rake_are_there() -> None:
+    """As read, with what was not."""
+    made = found(samples.clip_on())
+    assert "20° below level, reach 60" in row_words(row(made, "Brake lever"))
+    assert "angle not read, reach 62" in row_words(row(made, "Clutch lever"))
+    assert "Fork tube" in row_words(row(made, "Fork tube"))
+    bare = found(samples.straight_bar()).rows
+    assert not any(row_words(one).startswith("Clutch") for one in bare)
+
+
+def test_what_was_assumed_is_marked() -> None:
+    """A rake nobody measured is no as-found figure."""
+    bike = evolve(samples.TWIN, key="norake", steering=evolve(samples.TWIN.steering, rake=None))
+    assert "rake 26° (assumed)" in row_words(row(found(samples.made(bike)), "Grips, rake"))
+
+
+def test_pedals_are_there_where_they_were_taped() -> None:
+    """They follow the pegs, so they must find their way back."""
+    heights = {**samples.TWIN.heights, "brake_pedal": samples.r(380.0)}
+    ahead = {**samples.TWIN.ahead, "brake_pedal": samples.r(800.0)}
+    bike = evolve(samples.TWIN, key="pedal", heights=heights, ahead=ahead)
+    assert "380" in row_words(row(found(samples.made(bike)), "Brake pedal"))

@@ -1,0 +1,89 @@
+"""The practical changes as steps."""
+
+from __future__ import annotations
+
+from math import pi
+
+import pytest
+from attrs import evolve
+
+from fitprofile.report.change_steps import changes
+from fitprofile.report.step import BAR, CONTROLS, FEET, Step
+from fitprofile.stages.moves import PegMove
+from fitprofile.stages.outcome import Transfer
+from tests.report import samples
+
+
+def find(transfer: Transfer, words: str) -> Step:
+    return next(step for step in changes(transfer) if words in step.what)
+
+
+def test_a_roll_is_said_as_an_arc_round_the_clamp() -> None:
+    """8 degrees round a 28.6 mm clamp is 8/360 of 89.8 mm: 2 mm."""
+    step = find(samples.one_piece(), "Roll the bar")
+    assert "away from the rider" in step.what
+    assert round(8.0 / 360.0 * pi * 28.6 * 2.0) / 2.0 == 2.0
+    assert "2\N{NO-BREAK SPACE}mm round the clamp" in step.hint
+    assert step.at_limit
+    assert step.phase == BAR
+
+
+def test_moves_show_what_a_tape_sees() -> None:
+    """The clamp's height and the bar width before and after, as the points have them."""
+    made = samples.one_piece()
+    riser, width = find(made, "Risers"), find(made, "Slide each grip")
+    assert riser.moves[0].start == float(made.points.clamp.z)
+    assert riser.moves[0].end == float(made.practical.points.clamp.z)
+    assert riser.moves[0].exact == float(made.exact.riser_height_mm)
+    assert width.moves[0].end - width.moves[0].start == pytest.approx(width.moves[0].change)
+    assert width.phase == CONTROLS
+
+
+def test_a_pinned_perch_is_no_step_where_it_cannot_turn() -> None:
+    """Its slot stands among what the bike does not allow."""
+    assert not any("clutch perch" in step.what for step in changes(samples.one_piece()))
+
+
+def test_clip_ons_slide_and_do_not_roll() -> None:
+    """Names of the other bar kind never show."""
+    words = [step.what for step in changes(samples.clip_on())]
+    assert any("Clip-ons" in what for what in words)
+    assert not any("Roll" in what or "Riser" in what for what in words)
+
+
+def test_gaps_are_steps_without_figures() -> None:
+    """No place of the bar, a straight bar, a lever nobody read: each points to its problem."""
+    assert find(samples.no_answer(), "Risers").missing == ("handlebar",)
+    assert find(samples.straight_bar(), "Roll").missing == ("handlebar",)
+    assert find(samples.clip_on(), "clutch perch").missing == ("levers.clutch",)
+
+
+def test_pegs_say_both_directions_and_what_does_not_print_is_left_out() -> None:
+    """A peg move of 20 down and 0.2 back is an order to go down."""
+    made = samples.one_piece()
+    practical = made.practical
+    moved = evolve(practical.changes, peg_move_mm=PegMove(-0.2, -20.0))
+    leave = tuple(name for name in practical.leave if name != "knee_angle")
+    step = find(evolve(made, practical=evolve(practical, changes=moved, leave=leave)), "pegs")
+    assert step.what == "Move both pegs down"
+    assert step.phase == FEET
+
+
+def test_nothing_to_do_at_home() -> None:
+    """The good bike keeps its bar, its pegs and its width."""
+    assert not any(step.phase in {BAR, FEET} for step in changes(samples.at_home()))
+
+
+def test_widening_asks_whether_the_bar_is_long_enough_and_narrowing_forbids_the_saw() -> None:
+    """Nothing is cut before the ride."""
+    made = samples.one_piece()
+    assert "long enough" in find(made, "Slide each grip").caution
+    turned = evolve(made.practical.changes, bar_width_change_mm=-20.0, grip_slide_mm=-10.0)
+    less = evolve(made, practical=evolve(made.practical, changes=turned))
+    assert "cut only after the ride" in find(less, "inward").caution
+
+
+def test_a_turn_asked_for_is_a_step() -> None:
+    """Clip-ons turned as the bike's file asks."""
+    made = samples.made(evolve(samples.SPORT, key="turned", clip_turn=samples.r(4.0)))
+    assert "rearward" in find(made, "Turn both clip-ons").what

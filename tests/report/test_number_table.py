@@ -1,0 +1,55 @@
+"""The table of the rider's numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from fitprofile.report.number_table import number_blocks
+from fitprofile.report.page import BOX, GAP, Table
+from fitprofile.stages.outcome import Transfer
+from tests.report import samples
+from tests.report.tables import cell_words, row, row_words, table
+
+
+def numbers(transfer: Transfer) -> Table:
+    return table(number_blocks(transfer), "numbers")
+
+
+def test_a_length_shows_found_wished_after_and_how_far_off() -> None:
+    """Whole millimetres with their mark and give or take, inches beside, a box at the end."""
+    found = row(numbers(samples.one_piece()), "Bar width")
+    shown = [cell_words(cell) for cell in found.cells]
+    assert shown[1].startswith("742\N{NO-BREAK SPACE}mm M ±")
+    assert "29\N{NO-BREAK SPACE}3/16″" in shown[1]
+    assert shown[2] == "800\N{NO-BREAK SPACE}mm / 31\N{NO-BREAK SPACE}1/2″"
+    assert shown[4] == "0\N{NO-BREAK SPACE}mm / of ±10\N{NO-BREAK SPACE}mm"
+    assert found.cells[-1].kind == BOX
+
+
+def test_what_still_misses_says_outside() -> None:
+    """In words, since paper may be black and white."""
+    found = row(numbers(samples.one_piece()), "Lever angle, clutch")
+    assert "missed" in found.kind
+    assert "outside ±3°" in cell_words(found.cells[4])
+
+
+def test_gaps_are_marked_with_their_reason() -> None:
+    """Never a made-up number."""
+    made = numbers(samples.clip_on())
+    for first, reason in (("Forearm angle", "out of reach"), ("Lever angle, clutch", "not read")):
+        cell = row(made, first).cells[1]
+        assert cell_words(cell) == reason
+        assert cell.lines[0][0].kind == GAP
+    lacking = row(numbers(samples.straight_bar()), "Lever angle, brake")
+    assert "no lever" in cell_words(lacking.cells[1])
+    assert "no figure" in cell_words(lacking.cells[4])
+
+
+@pytest.mark.parametrize("sample", samples.EVERYTHING)
+def test_no_cell_is_silent(sample: Callable[[], Transfer]) -> None:
+    """Every figure, as found, wished and after, is there or says why not."""
+    for one in numbers(sample()).rows:
+        assert all(cell_words(cell) for cell in one.cells[:-1]), row_words(one)
+        assert "nan" not in row_words(one)

@@ -1,0 +1,116 @@
+"""Plain text for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from attrs import evolve
+
+from fitprofile.errors import Problem
+from fitprofile.report import terminal
+from fitprofile.report.garage import Failed
+from fitprofile.stages.outcome import Transfer
+from tests.report import samples
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("sample", samples.EVERYTHING)
+def test_lines_fit_the_terminal(sample: Callable[[], Transfer], width: int) -> None:
+    """Words wrap; the table of numbers fits 80."""
+    lines = terminal.transfer_text(sample(), width).splitlines()
+    assert all(len(line) <= max(width, 80) for line in lines)
+    assert not any("\x1b" in line for line in lines)
+
+
+def test_a_transfer_says_numbers_changes_limits_and_chance() -> None:
+    """In the order of work."""
+    text = terminal.transfer_text(samples.one_piece(), 200)
+    for wanted in (
+        "Ada (invented) on Teal 650 twin (invented), road",
+        "outside tolerance",
+        "left alone",
+        "Slide each grip and its controls outward: width +58",
+        "a slot 9\N{NO-BREAK SPACE}mm long would free it",
+        "at the first try: about",
+    ):
+        assert wanted in text
+    assert text.index("Risers") < text.index("Slide each grip") < text.index("brake perch")
+
+
+def test_gaps_and_problems_are_told() -> None:
+    """Without a figure, with the reason below."""
+    text = terminal.transfer_text(samples.clip_on(), 200)
+    assert "Turn of the clutch perch: no figure, see below" in text
+    assert "note: bikes/wren.toml: levers.clutch: the clutch lever's angle was not read" in text
+    assert "out of reach" in text
+
+
+def test_nothing_to_do_is_said() -> None:
+    """A bike that fits."""
+    made = samples.at_home()
+    assert "nothing: every number is inside its tolerance" in terminal.transfer_text(made)
+
+
+def test_a_garage_lists_bikes_with_least_work_first_and_the_lost_ones_last() -> None:
+    """A star marks what is outside tolerance, so that no colour is needed."""
+    lost = Failed(key="crow", name="Crow", problems=(Problem("tape it", "widths.grip_end", "b"),))
+    bikes = [samples.one_piece(), samples.at_home()]
+    text = terminal.garage_text(bikes, [lost])
+    table = text.splitlines()[1:4]
+    assert table[1].startswith("Heron")
+    assert "58\N{NO-BREAK SPACE}mm *" in table[2]
+    assert text.rstrip().endswith("b: widths.grip_end: tape it")
+
+
+def test_a_rider_is_shown_with_sources() -> None:
+    """Every dimension and every cockpit."""
+    made = samples.one_piece()
+    text = terminal.rider_text(samples.RIDER, made.body)
+    assert "measured" in text
+    assert "estimated" in text
+    assert "cockpit road" in text
+    cockpit = samples.RIDER.cockpits[samples.USE]
+    ends = evolve(
+        cockpit,
+        navel_to_bar=None,
+        navel_to_grip_ends=(samples.r(640.0), samples.r(644.0)),
+        measured_on=None,
+    )
+    text = terminal.rider_text(evolve(samples.RIDER, cockpits={"tour": ends}), made.body)
+    assert "640\N{NO-BREAK SPACE}mm and 644\N{NO-BREAK SPACE}mm" in text
+    assert "from memory" in text
+
+
+def test_a_bike_is_shown_with_what_checks_what() -> None:
+    """Points, angles, and each tape with its residual."""
+    text = terminal.bike_text(samples.TWIN, samples.one_piece().surveyed)
+    assert "ahead of rear axle" in text
+    assert "rake 27°" in text
+    assert "unchecked" in text
+    assert "spans, seat-peg" in text
+    clip = terminal.bike_text(samples.SPORT, samples.clip_on().surveyed)
+    assert "tube" in clip
+    assert "on a day not written" in clip
+
+
+def test_wide_characters_keep_columns_in_line() -> None:
+    """They take two columns each; combining marks none."""
+    rows = [("\u5c71\u7530", "1"), ("abcd", "2"), ("e\N{COMBINING ACUTE ACCENT}bcd", "3")]
+    lines = list(terminal.table(("", ""), rows))
+    assert lines == ["\u5c71\u7530  1", "abcd  2", "e\N{COMBINING ACUTE ACCENT}bcd  3"]
+
+
+def test_long_names_are_cut_in_tables_and_whole_below() -> None:
+    """80 characters would tear the table apart."""
+    name = "Long " * 16
+    made = evolve(samples.at_home(), bike=evolve(samples.GOOD, name=name))
+    lines = terminal.garage_text([made], [], 80).splitlines()
+    assert "\N{HORIZONTAL ELLIPSIS}" in lines[2]
+    assert len(lines[2]) <= 80
+    assert name in lines
+
+
+def test_an_empty_table_is_nothing() -> None:
+    """No rows and no heads."""
+    assert list(terminal.table(("", ""), [])) == []
