@@ -112,7 +112,7 @@ class Rider:
     name: str
     sex: Annotated[str, SEXES] | None = None
     body: Mapping[str, Reading]
-    cockpits: Mapping[str, Cockpit]
+    cockpits: Mapping[str, Cockpit] = field(factory=dict)
     limits: RiderLimits = field(factory=RiderLimits)
     tape: Annotated[str, HELP] = HELP[0]
     tolerances: Mapping[str, float] = field(factory=dict)

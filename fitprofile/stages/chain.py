@@ -105,6 +105,9 @@ def prepare(
         problems += found + more
         if made is not None:
             sit_ons.append(made)
+    if not rider.cockpits:
+        text = "no riding position to bring about: add a table [cockpit.road]"
+        problems += (Problem(text, None, rider.file),)
     if not sit_ons:
         return None, problems
     mean, spreads = prior(body)

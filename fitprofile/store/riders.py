@@ -73,12 +73,12 @@ def measured_on(document: Document) -> tuple[tuple[str, str], ...]:
     cockpits = document.data.get(COCKPIT)
     if not isinstance(cockpits, dict):
         return ()
-    return tuple(
-        (use, item[MEASURED_ON])
+    named = tuple(
+        (use, item[MEASURED_ON].removesuffix(".toml"))
         for use, item in cockpits.items()
         if isinstance(item, dict) and isinstance(item.get(MEASURED_ON), str)
-        if why_no_file_key(item[MEASURED_ON]) is None
     )
+    return tuple((use, bike) for use, bike in named if why_no_file_key(bike) is None)
 
 
 _COCKPIT_KEYS = tuple(Cockpit.__annotations__)
@@ -140,8 +140,6 @@ def _read_cockpits(
 ) -> Mapping[str, Cockpit]:
     """``[cockpit.USE]``: one table for each use."""
     data = table(raw)
-    if not data:
-        raise mistake("no riding position yet: add a table [cockpit.road], or named by another use")
     gather = Gather()
     if not all(isinstance(item, dict) for item in data.values()):
         gather.add("figures stand directly in [cockpit]: name it by its use, as in [cockpit.road]")
@@ -185,10 +183,14 @@ def _read_grip_ends(raw: object, q: Q) -> tuple[Reading, Reading]:
 
 
 def _read_bike_key(raw: object) -> str:
-    """The file name of a bike; whether there is such a bike is the workspace's question."""
+    """The file name of a bike, with or without its ending.
+
+    Whether there is such a bike is the workspace's question.
+    """
     if not isinstance(raw, str):
         raise mistake(f"{describe(raw)} is not the name of a bike's file: write it in quotes")
-    why = why_no_file_key(raw)
+    key = raw.removesuffix(".toml")
+    why = why_no_file_key(key)
     if why is not None:
         raise mistake(why)
-    return raw
+    return key

@@ -60,7 +60,7 @@ def rider_schema() -> Schema:
     uses = {f"^{FILE_KEY.pattern}$": cockpit}
     own = {
         BODY_TABLE: _table(BODY_TABLE, body, REQUIRED_BODY),
-        COCKPIT: _named(COCKPIT, uses) | {"minProperties": 1},
+        COCKPIT: _named(COCKPIT, uses),
         "tolerances": _figures("tolerances", TOLERANCES),
     }
     rider = _class(Rider, own, names={"cockpits": COCKPIT}, without={"key", "file", SEX})

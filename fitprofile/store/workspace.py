@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from attrs import evolve, field, frozen
 
-from fitprofile.errors import Problem, has_errors
+from fitprofile.errors import WARNING, Problem, has_errors
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Rider
 from fitprofile.model.shop import Shop
@@ -22,6 +22,8 @@ from fitprofile.store.toml import Document, read_document, undotted, visible
 from fitprofile.store.words import FILE_KEY, why_no_file_key
 
 LOG_ENDING = ".log.toml"
+
+NO_COCKPIT = "no riding position yet: add a table [cockpit.road], or named by another use"
 
 Problems = tuple[Problem, ...]
 T = TypeVar("T")
@@ -65,9 +67,12 @@ class Workspace:
         """One rider, and what is wrong with the file.
 
         ``None`` where the file cannot be used. A ``measured_on`` that names no bike is an
-        error among the problems, and the rider is returned nevertheless.
+        error among the problems, and the rider is returned nevertheless; so is a rider with no
+        cockpit, with a warning.
         """
         rider, problems = self._read(PROFILES, key, read_rider)
+        if rider is not None and not rider.cockpits:
+            problems += (Problem(NO_COCKPIT, file=rider.file, level=WARNING),)
         return rider, problems + self._lost_bikes(key)
 
     def bike(self, key: str) -> tuple[Bike | None, Problems]:

@@ -144,6 +144,18 @@ def test_show_lists_every_dimension_with_value_sd_and_source(garage: Path) -> No
     assert all(one["sd"] >= 0.0 for one in made.values())
 
 
+def test_a_rider_without_a_cockpit_is_shown_and_not_transferred(garage: Path) -> None:
+    """The body is there to look at; a transfer asks for a cockpit."""
+    body = '[body]\nstature = "175 cm"\nnavel_height_sitting = "22 cm"\n'
+    (garage / "profiles/kim.toml").write_text(f'schema = 1\nname = "Kim"\n{body}', "utf-8")
+    assert set(record(garage, "show", "kim")["measurements"]) == set(BODY)
+    assert run(garage, "show", "kim").exit_code == 0
+    result = run(garage, "transfer", "kim", "tansy", "--json")
+    assert result.exit_code == 1
+    assert any("[cockpit.road]" in p["text"] for p in json.loads(result.stdout)["problems"])
+    assert run(garage, "report", "--no-pdf").exit_code == 1
+
+
 def test_show_bike_has_points_and_residuals(garage: Path) -> None:
     """The survey comes with redundancy and normalised residual of each tape."""
     made = record(garage, "show", "tansy")

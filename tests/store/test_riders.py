@@ -119,9 +119,9 @@ def test_one_mistake(old: str, new: str, path: str, said: str) -> None:
 
 
 def test_no_cockpit_at_all() -> None:
-    """Without a riding position the file asks for one; figures without a use are named once."""
+    """Without a riding position the body is read; figures without a use are named once."""
     text = RIDER[: RIDER.index("[cockpit.road]")]
-    assert "add a table [cockpit.road]" in mistakes(text)["cockpit"]
+    assert dict(rider(text).cockpits) == {}
     direct = mistakes(text + "[cockpit]\nbar_width = 760\nlever_angle = 14\n")
     assert list(direct) == ["cockpit"]
     assert "name it by its use" in direct["cockpit"]
@@ -149,3 +149,8 @@ def test_bikes_are_named_even_beside_mistakes() -> None:
     assert measured_on(document(RIDER.replace("stature", "x"))) == (("road", "heron"),)
     assert measured_on(document("cockpit = 3")) == ()
     assert measured_on(document("[cockpit.a]\nmeasured_on = '../x'")) == ()
+
+
+def test_a_bike_is_named_with_or_without_its_ending() -> None:
+    """`measured_on` takes the file's name either way."""
+    assert rider(RIDER.replace('"heron"', '"heron.toml"')) == rider()
