@@ -102,6 +102,9 @@ def _off_cell(row: NumberRow, off: float | None) -> Cell:
     if row.missed:
         outside = "just outside" if abs(off) < row.tolerance + 0.5 else "outside"
         first, beside = strong(shown), flag(f"{outside} {allowed}")
+    elif abs(off) > row.tolerance:
+        # Not missed all the same: a knee may open further, up to the rider's own limit.
+        first, beside = Span(shown), small("open, allowed")
     else:
         first, beside = Span(shown), small(f"of {allowed}")
     if row.unit == DEG:

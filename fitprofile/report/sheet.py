@@ -110,12 +110,14 @@ def _left(transfer: Transfer) -> tuple[Block, ...]:
         return ()
     parts = []
     for row in left:
-        off = figure(abs(row.now - row.target), row.unit)
-        inside = tolerance(row.tolerance, row.unit)
-        parts.append(f"{row.words.lower()} ({off} off, {inside} allowed)")
-    return (
-        Paragraph(text(strong("Left alone, inside tolerance: "), f"{'; '.join(parts)}."), "left"),
-    )
+        away = abs(row.after - row.target)
+        off = figure(away, row.unit)
+        if away > row.tolerance:
+            why = f"{off} more open, inside the rider's own limit"
+        else:
+            why = f"{off} off, {tolerance(row.tolerance, row.unit)} allowed"
+        parts.append(f"{row.words.lower()} ({why})")
+    return (Paragraph(text(strong("Left alone: "), f"{'; '.join(parts)}."), "left"),)
 
 
 def _limits(transfer: Transfer) -> tuple[Block, ...]:

@@ -82,8 +82,19 @@ def test_limits_name_what_is_short_and_the_slot() -> None:
 def test_numbers_left_alone_are_said_with_their_tolerance() -> None:
     """So that nobody wonders whether they were forgotten."""
     told = all_words(sheet(samples.one_piece()).blocks)
-    assert "Left alone, inside tolerance: knee angle (" in told
+    assert "Left alone: knee angle (" in told
     assert "±3° allowed)" in told
+
+
+def test_a_knee_that_is_more_open_is_left_alone_for_a_reason() -> None:
+    """Ten degrees are more than the tolerance, and still inside the rider's own limit."""
+    made = samples.one_piece()
+    open_knee = float(made.target.knee_angle_deg) + 10.0
+    after = evolve(made.practical.after, knee_angle_deg=open_knee)
+    shown = evolve(made, practical=evolve(made.practical, after=after))
+    told = all_words(sheet(shown).blocks)
+    assert "knee angle (10° more open, inside the rider's own limit)" in told
+    assert "+10° open, allowed" in told
 
 
 def test_the_seat_is_offered_instead_of_the_pegs() -> None:
