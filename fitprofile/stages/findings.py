@@ -14,6 +14,13 @@ from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import COMFORT_STOP
 from fitprofile.stages.survey import BikePoints
 
+FREE_RISE = 20.0
+"""mm the bar may usually go up before hoses and cables are worth a word (common practice, no
+source)."""
+
+SHORT_HOSES = 30.0
+"""mm of rise above which one hose or cable usually is too short (common practice, no source)."""
+
 HEAVY_LEAN = 60.0
 """Degrees of trunk inclination beyond which ISO 11226:2000 recommends no static posture."""
 
@@ -23,7 +30,7 @@ def find(made: Transfer) -> tuple[Problem, ...]:
 
     A value that does not exist is never left without a sentence that says why.
     """
-    parts = (_hands, _bar, _tilt, _legs, _levers, _contact, _bands)
+    parts = (_hands, _bar, _hoses, _tilt, _legs, _levers, _contact, _bands)
     return tuple(problem for part in parts for problem in part(made))
 
 
@@ -80,6 +87,24 @@ def _bar(made: Transfer) -> Iterator[Problem]:
         f"no place of this bar gives {wish} together: {why}"
         f"{room if np.isfinite(largest) else ''}; it takes another width, bend or wish",
         "handlebar",
+    )
+
+
+def _hoses(made: Transfer) -> Iterator[Problem]:
+    """A bar that goes up further than hoses and cables usually allow."""
+    done = made.practical.changes
+    rise = float(np.nan_to_num(done.clip_slide_mm if made.clip_on else done.riser_height_mm))
+    if rise <= FREE_RISE:
+        return
+    expect = (
+        "expect one hose or cable too short" if rise > SHORT_HOSES else "check every hose and cable"
+    )
+    yield _on_bike(
+        made,
+        f"the bar goes up {rise:.0f} mm: {expect}; dry-fit on packers and turn lock to lock, fork "
+        "extended and compressed, before parts are bought",
+        "hoses",
+        WARNING if rise > SHORT_HOSES else NOTE,
     )
 
 

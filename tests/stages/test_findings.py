@@ -85,6 +85,18 @@ def test_no_place_of_the_bar_names_the_largest_navel_to_bar() -> None:
     assert "the largest navel-to-bar with that forearm angle is" in problem.text
 
 
+@pytest.mark.parametrize(
+    ("lower", "words"),
+    [(24.0, "check every hose and cable"), (50.0, "one hose or cable too short")],
+)
+def test_a_bar_that_goes_far_up_asks_for_the_hoses(lower: float, words: str) -> None:
+    """Above 20 mm they are to be checked, above 30 expected too short (common practice)."""
+    down = dict.fromkeys(("grip_end", "grip_inner", "clamp"), (0.0, -lower))
+    assert said(made(bike("new", moved(**down))), "the bar goes up").text.count(words) == 1
+    calm = dict.fromkeys(down, (0.0, -8.0))
+    assert not [p for p in find(made(bike("new", moved(**calm)))) if "goes up" in p.text]
+
+
 def test_a_lever_that_was_not_read_is_asked_for() -> None:
     """The note says how to read it."""
     one = bike("new")
