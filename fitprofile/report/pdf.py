@@ -7,6 +7,7 @@ what a machine lacks for it comes back as a `Problem`, never as a crash.
 from __future__ import annotations
 
 import ctypes.util
+import gc
 import logging
 import sys
 import warnings
@@ -66,12 +67,25 @@ def render_pdf(page: Page, paper: str = PAPERS[0]) -> tuple[bytes | None, tuple[
     The same page gives the same bytes on one machine.
     """
     source = render_html(page, paper)
-    weasyprint, problems = _renderer()
-    if weasyprint is None:
-        return None, problems
-    document = weasyprint.HTML(string=source, url_fetcher=_sealed())
-    pdf: bytes = document.write_pdf(pdf_variant=VARIANT)
+    with _no_collecting():
+        weasyprint, problems = _renderer()
+        if weasyprint is None:
+            return None, problems
+        document = weasyprint.HTML(string=source, url_fetcher=_sealed())
+        pdf: bytes = document.write_pdf(pdf_variant=VARIANT)
     return pdf, _glyph_problems(source)
+
+
+@contextmanager
+def _no_collecting() -> Iterator[None]:
+    """One page's boxes are few and live to its end: looking for garbage costs a tenth of a sheet."""
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collecting:
+            gc.enable()
 
 
 def _renderer() -> tuple[ModuleType | None, tuple[Problem, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ctypes.util
+import gc
 import io
 import sys
 from collections.abc import Callable, Iterator
@@ -211,3 +212,13 @@ def test_the_search_for_libraries_is_given_back() -> None:
     assert ctypes.util.find_library is before
     assert (changed is before) is (sys.platform != "linux")
     assert module._not_found("c") is None
+
+
+def test_garbage_is_collected_again_afterwards() -> None:
+    """Also where it was off before: then it stays off."""
+    with module._no_collecting():
+        assert not gc.isenabled()
+        with module._no_collecting():
+            pass
+        assert not gc.isenabled()
+    assert gc.isenabled()
