@@ -78,7 +78,7 @@ def render_pdf(page: Page, paper: str = PAPERS[0]) -> tuple[bytes | None, tuple[
 
 @contextmanager
 def _no_collecting() -> Iterator[None]:
-    """One page's boxes are few and live to its end: looking for garbage costs a tenth of a sheet."""
+    """Boxes live until a page is written: looking for garbage would cost a tenth of a sheet."""
     collecting = gc.isenabled()
     gc.disable()
     try:
