@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 from attrs import asdict, evolve
-from hypothesis import assume, given
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import least_squares
 
@@ -186,6 +186,7 @@ def test_raising_the_seat_instead_gives_knee_and_hands(
         assert after[name] == pytest.approx(wish[name], abs=0.001)
 
 
+@settings(suppress_health_check=[HealthCheck.filter_too_much])  # few bikes are in reach
 @given(rider=linkages(), lean=leans(), bike=bikes(), clip_on=st.booleans())
 def test_a_bike_at_target_needs_nothing(
     rider: Linkage, lean: float, bike: dict[str, float], clip_on: bool
