@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from pathlib import Path
@@ -60,8 +59,6 @@ def main() -> None:
     A workspace is a folder with a file for each rider and each bike. Start one with
     `fitprofile init`, fill in the files, and ask for a transfer.
     """
-    # One short run leaves no cycles worth collecting; `work` switches it on for many sheets.
-    gc.disable()
 
 
 @main.command()
