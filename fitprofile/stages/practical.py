@@ -7,10 +7,11 @@ from collections.abc import Mapping
 import numpy as np
 from attrs import evolve, frozen
 
-from fitprofile.geometry.vectors import Real
+from fitprofile.geometry.vectors import Floats, Real
 from fitprofile.model.bike import PINNED, Bike, Lever
 from fitprofile.model.quantity import Band
 from fitprofile.model.rider import RiderLimits
+from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser, seat_raise
 from fitprofile.stages.linkage import Linkage
@@ -335,6 +336,9 @@ GRID = np.linspace(0.0, 1.0, 21)
 ZOOMS = 4
 """The best cell of a 21 x 21 grid, four times over: to a hundredth of a millimetre."""
 
+UNREACHABLE = 90.0
+"""Degrees that a forearm counts as off where the arm cannot reach: more than any that can."""
+
 SLIGHT = 1e-6
 """Weight of a move's squared length, per mm^2, against deviations in tolerances: ties only."""
 
@@ -357,23 +361,28 @@ def _closest(
     for _ in range(ZOOMS):
         height = (low[0] + GRID * (high[0] - low[0]))[:, None] + 0.0 * GRID
         pullback = (low[1] + GRID * (high[1] - low[1])) + 0.0 * GRID[:, None]
-        shown = numbers_on(
-            job.rider,
-            job.target.lean_deg,
-            moves.raise_bar(shaped, height, pullback, job.rake),
-        )
-        apart = (
-            (shown.navel_to_bar_mm - job.target.navel_to_bar_mm) / job.tolerances["navel_to_bar"]
-        ) ** 2 + (
-            (shown.forearm_angle_deg - job.target.forearm_angle_deg)
-            / job.tolerances["forearm_angle"]
-        ) ** 2
-        cost = np.nan_to_num(apart, nan=np.inf) + SLIGHT * (height**2 + pullback**2)
+        cost = _apart(job, moves.raise_bar(shaped, height, pullback, job.rake))
+        cost = cost + SLIGHT * (height**2 + pullback**2)
         row, column = np.unravel_index(int(np.argmin(cost)), cost.shape)
         best = np.array([height[row, column], pullback[row, column]])
         cell = (high - low) / (len(GRID) - 1)
         low, high = np.maximum(best - cell, ends[0]), np.minimum(best + cell, ends[1])
     return float(best[0]), float(best[1])
+
+
+def _apart(job: Job, points: BikePoints) -> Floats:
+    """Squared deviation from navel-to-bar and forearm angle in tolerances, (...) float.
+
+    Where the arms cannot reach, the forearm counts as `UNREACHABLE` degrees off and one more for
+    each mm out of reach, so that a place within reach is always better.
+    """
+    shown = numbers_on(job.rider, job.target.lean_deg, points)
+    joint = body.shoulder(job.rider, points.seat, job.target.lean_deg)
+    beyond = UNREACHABLE + np.abs(body.out_of_reach(job.rider, joint, body.hand(points)))
+    forearm = shown.forearm_angle_deg - job.target.forearm_angle_deg
+    forearm = np.where(np.isnan(forearm), beyond, forearm) / job.tolerances["forearm_angle"]
+    distance = shown.navel_to_bar_mm - job.target.navel_to_bar_mm
+    return np.asarray((distance / job.tolerances["navel_to_bar"]) ** 2 + forearm**2)
 
 
 def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
