@@ -10,7 +10,7 @@ BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip --disable-pip-version-check --quiet
 
 .DEFAULT_GOAL := help
-.PHONY: help demo test check lint bench clean pdf-libraries
+.PHONY: help demo test check lint bench picture clean pdf-libraries
 
 help: ## list what make can do
 	@sed -n 's/^\([a-z-]*\):.*## /\1	/p' $(firstword $(MAKEFILE_LIST)) | \
@@ -31,6 +31,10 @@ lint: $(VENV)/.develop ## ruff and mypy --strict alone
 
 bench: $(VENV)/.develop pdf-libraries ## measure speed as ratios within one run
 	$(BIN)/python -m bench.run
+
+picture: $(VENV)/.develop pdf-libraries ## draw reports/sheet.png, the picture in README
+	$(BIN)/fitprofile transfer nela juniper
+	$(BIN)/python .ci/picture.py
 
 clean: ## remove the virtual environment and all caches
 	test ! -e $(VENV) || test -f $(VENV)/pyvenv.cfg && rm -rf $(VENV)
