@@ -170,10 +170,10 @@ def _move(transfer: Transfer, name: str, words: str) -> Drawing | None:
     ahead, up = float(end.x) - float(start.x), float(end.z) - float(start.z)
     if not known(ahead, up) or (round(ahead) == 0 and round(up) == 0):
         return None
-    room = 9.0
+    room = 8.0
     scale = next((s for s in SCALES if max(abs(ahead), abs(up)) * s <= room), SCALES[-1])
     width, height = DIAL
-    middle = ((0.38 if ahead >= 0.0 else 0.7) * width, 0.36 * height)
+    middle = ((0.38 if ahead >= 0.0 else 0.7) * width, 0.42 * height)
     first = (middle[0] - 0.5 * ahead * scale, middle[1] + 0.5 * up * scale)
     last = (middle[0] + 0.5 * ahead * scale, middle[1] - 0.5 * up * scale)
     corner = (last[0], first[1])

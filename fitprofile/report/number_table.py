@@ -104,7 +104,7 @@ def _off_cell(row: NumberRow, off: float | None) -> Cell:
         first, beside = strong(shown), flag(f"{outside} {allowed}")
     elif abs(off) > row.tolerance:
         # Not missed all the same: a knee may open further, up to the rider's own limit.
-        first, beside = Span(shown), small("open, allowed")
+        first, beside = Span(shown), small("fine")
     else:
         first, beside = Span(shown), small(f"of {allowed}")
     if row.unit == DEG:
