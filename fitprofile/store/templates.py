@@ -12,6 +12,7 @@ from collections.abc import Container, Iterable, Mapping
 from textwrap import wrap
 from typing import Any
 
+import tomli_w
 from attrs import Attribute, fields, resolve_types
 
 from fitprofile.model.bike import (
@@ -180,7 +181,7 @@ def _head(kind: str, name: str, first: str) -> list[str]:
         *_comment(first),
         *(f"# {line}" for line in _HOW_TO.splitlines()),
         f"schema = {CURRENT}",
-        f"name = {json.dumps(name, ensure_ascii=False)}",
+        tomli_w.dumps({"name": name}).rstrip("\n"),
     ]
 
 
