@@ -107,13 +107,13 @@ class Settled:
 class Solution:
     """Result of the search.
 
-    ``unknowns`` (p, n) in prior spreads, ``cost`` (n,), ``converged`` (n,), and the
-    ``redundancy``: rows less unknowns.
+    ``unknowns`` (p, n) in prior spreads, ``cost`` (n,), ``last_step`` (n,) that any unknown still
+    took in prior spreads, and the ``redundancy``: rows less unknowns.
     """
 
     unknowns: Floats
     cost: Floats
-    converged: NDArray[np.bool_]
+    last_step: Floats
     redundancy: int
 
 
@@ -156,14 +156,14 @@ def solve(
     Returns
     -------
     Solution
-        ``converged`` is false where the steps allowed were not enough.
+        ``last_step`` is above the limit of the search where the steps allowed were not enough.
     """
     most_steps, most_halvings, small_step = ROUGH_SEARCH if rough else FULL_SEARCH
     weight = _prior_weight(known)
     unknowns = np.zeros((len(BODY) + OWN * len(known.sit_ons), count))
     if start is not None:
         unknowns = unknowns + start.unknowns
-    cost, open_ = np.full(count, np.inf), np.arange(count)
+    cost, last, open_ = np.full(count, np.inf), np.full(count, np.inf), np.arange(count)
     now, part = unknowns, known
     misfit = misfits(part, now)
     for _ in range(most_steps):
@@ -181,7 +181,8 @@ def solve(
                 break
         now, misfit = np.where(better, trial, now), np.where(better, trial_misfit, misfit)
         unknowns[:, open_], cost[open_] = now, np.where(better, trial_cost, best)
-        moving = share * size > small_step
+        last[open_] = share * size
+        moving = last[open_] > small_step
         open_, now, misfit = open_[moving], now[:, moving], misfit[:, moving]
         if not len(open_):
             break
@@ -190,7 +191,7 @@ def solve(
     return Solution(
         unknowns=unknowns,
         cost=cost,
-        converged=~np.isin(np.arange(count), open_),
+        last_step=last,
         redundancy=int(weight.sum()) + len(misfit) - len(unknowns),
     )
 

@@ -47,6 +47,9 @@ BLUNDER = 3.29
 NEXT_TO_LARGEST = 0.9
 """Numbers within 10 % of the largest residual cannot be told apart and are all named."""
 
+SETTLED = 1e-2
+"""Prior spreads that calibration may still be moving by: about a tenth of a millimetre."""
+
 UNLIKELY = 3.0902
 """Normal deviate of 99.9 %, for the test of the whole calibration's cost."""
 
@@ -115,7 +118,7 @@ def prepare(
     solution = solve(known)
     answer = solution.unknowns[:, 0]
     problems += _doubts(rider, known, answer, solution.cost[0], solution.redundancy)
-    if not solution.converged[0]:
+    if solution.last_step[0] > SETTLED:
         text = "calibration did not settle; check the cockpit's numbers"
         problems += (Problem(text, "cockpit", rider.file, level=WARNING),)
     drawn = draw(known, spreads, surveys, solution)
