@@ -1,0 +1,367 @@
+"""The practical answer: what is left alone, what stops at its limit, and what that costs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pytest
+from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import optimize
+
+from fitprofile.geometry.vectors import Vec
+from fitprofile.model.bike import Allows, Bike, Handlebar, Lever, Levers
+from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import RiderLimits
+from fitprofile.model.shop import TOLERANCES
+from fitprofile.stages import moves
+from fitprofile.stages.adjust import exact
+from fitprofile.stages.moves import Changes
+from fitprofile.stages.posture import Numbers, Sides, numbers_on
+from fitprofile.stages.practical import (
+    Job,
+    Limit,
+    deviations,
+    limits_of,
+    missed,
+    numbers_after,
+    practical,
+    within,
+)
+from fitprofile.stages.survey import BikePoints
+from tests.stages.invented import BODY, moved
+from tests.stages.taped import TRUE, Point
+
+RAKE = 25.0
+LEAN = 12.0
+FREE = Levers(brake=Lever(perch="free"), clutch=Lever(perch="free"))
+
+
+def points_of(given: Mapping[str, Point]) -> BikePoints:
+    """The named points as arrays' values."""
+    return BikePoints(
+        seat=Vec(*given["seat"]),
+        peg=Vec(*given["peg"]),
+        clamp=Vec(*given["clamp"]),
+        grip_end=Vec(*given["grip_end"]),
+        grip_inner=Vec(*given["grip_inner"]),
+    )
+
+
+WISH = numbers_on(BODY, LEAN, points_of(TRUE))
+"""What the invented body shows on the true bike: the wish of every job here."""
+
+
+def job(
+    given: Mapping[str, Point] = TRUE,
+    *,
+    lever: float | None = None,
+    reach: float = 60.0,
+    limits: RiderLimits | None = None,
+    clip_on: bool = False,
+    target: Numbers | None = None,
+    **bike: Any,
+) -> Job:
+    """The invented body on a bike with these points; levers as wished unless said."""
+    forearm = float(WISH.forearm_angle_deg)
+    angle = forearm if lever is None else lever
+    wish = evolve(
+        WISH if target is None else target,
+        lever_angle_deg=Sides(forearm, forearm),
+        lever_reach_mm=Sides(60.0, 60.0),
+    )
+    points = points_of(given)
+    now = numbers_on(BODY, LEAN, points, Sides(angle, angle), Sides(reach, reach))
+    fields = {"levers": FREE, "handlebar": Handlebar(), **bike}
+    return Job(
+        rider=BODY,
+        target=wish,
+        now=now,
+        points=points,
+        rake=RAKE,
+        clip_on=clip_on,
+        bike=Bike(key="new", file="bikes/new.toml", name="New", **fields),
+        limits=limits or RiderLimits(),
+        tolerances=dict(TOLERANCES),
+    )
+
+
+def answered(one: Job) -> Changes:
+    """The exact answer to the job."""
+    return exact(
+        one.rider,
+        one.target,
+        one.points,
+        one.rake,
+        one.now.lever_angle_deg,
+        one.now.lever_reach_mm,
+        clip_on=one.clip_on,
+    )
+
+
+def bar(ahead: float, up: float) -> dict[str, Point]:
+    """The whole bar moved, mm."""
+    by = (ahead, up)
+    return moved(grip_end=by, grip_inner=by, clamp=by)
+
+
+def limit(one: Job, what: str) -> Limit:
+    """The one limit of this name."""
+    found = [each for each in limits_of(one, answered(one)) if each.what == what]
+    assert len(found) == 1, limits_of(one, answered(one))
+    return found[0]
+
+
+def test_a_bike_at_target_is_left_alone() -> None:
+    """Every number is left, nothing is at a limit, nothing is missed, nothing changes."""
+    one = job()
+    done = practical(one, answered(one))
+    assert set(done.leave) >= {"bar_width", "grip_tilt", "navel_to_bar", "knee_angle"}
+    assert (done.at_limit, done.missed) == ((), ())
+    assert done.changes.riser_height_mm == done.changes.bar_roll_deg == 0.0
+    assert done.changes.lever_rotation_deg == Sides(0.0, 0.0)
+    assert limits_of(one, answered(one)) == ()
+
+
+def test_numbers_inside_tolerance_are_not_touched() -> None:
+    """A bar 4 mm off stays, although the exact answer would move it."""
+    one = job(bar(3.0, -3.0))
+    changes = answered(one)
+    assert abs(float(changes.riser_height_mm)) > 1.0
+    done = practical(one, changes)
+    assert done.changes.riser_height_mm == done.changes.riser_pullback_mm == 0.0
+
+
+def test_numbers_outside_tolerance_are_brought_to_the_wish() -> None:
+    """Without limits the riser goes all the way."""
+    one = job(bar(30.0, -30.0))
+    done = practical(one, answered(one))
+    assert done.missed == ()
+    assert done.after.navel_to_bar_mm == pytest.approx(float(WISH.navel_to_bar_mm), abs=1e-6)
+    assert done.after.forearm_angle_deg == pytest.approx(float(WISH.forearm_angle_deg), abs=1e-6)
+
+
+def tilted(by: float, start: Mapping[str, Point] = TRUE) -> dict[str, Point]:
+    """Grips that droop by so many mm over their length, swept as before."""
+    points = dict(start)
+    x, y, z = points["grip_end"]
+    points["grip_end"] = (x, y, z - by)
+    return points
+
+
+def test_the_riser_is_solved_again_for_the_roll_really_used() -> None:
+    """Roll stops at its band, and navel-to-bar and forearm still come out."""
+    one = job(tilted(25.0, bar(30.0, -40.0)), handlebar=Handlebar(roll=(-4.0, 4.0)))
+    changes = answered(one)
+    assert abs(float(changes.bar_roll_deg)) > 10.0
+    done = practical(one, changes)
+    assert abs(float(done.changes.bar_roll_deg)) == 4.0
+    assert "bar_roll" in done.at_limit
+    assert done.after.navel_to_bar_mm == pytest.approx(float(WISH.navel_to_bar_mm), abs=1e-6)
+    assert done.after.forearm_angle_deg == pytest.approx(float(WISH.forearm_angle_deg), abs=1e-6)
+    held = limit(one, "bar_roll")
+    assert held.residual == pytest.approx(held.wanted - np.copysign(4.0, held.wanted))
+
+
+def test_tilt_within_tolerance_means_no_roll() -> None:
+    """DESIGN section 7: another bend is the honest answer, and a small tilt is none."""
+    one = job(tilted(5.0))
+    assert abs(float(answered(one).bar_roll_deg)) > 1.0
+    assert practical(one, answered(one)).changes.bar_roll_deg == 0.0
+
+
+def test_the_bar_s_width_stops_at_what_the_bike_takes() -> None:
+    """A band of the width itself."""
+    narrow = dict(TRUE)
+    for name in ("grip_end", "grip_inner"):
+        x, y, z = narrow[name]
+        narrow[name] = (x, y - 40.0, z)
+    one = job(narrow, allows=Allows(bar_width=(600.0, 700.0)))
+    done = practical(one, answered(one))
+    assert done.after.bar_width_mm == pytest.approx(700.0)
+    assert "bar_width_change" in done.at_limit
+    assert "bar_width" in done.missed
+    assert limit(one, "bar_width_change").residual == pytest.approx(50.0)
+
+
+def test_a_pinned_perch_turns_only_with_the_bar() -> None:
+    """No rotation of its own; the slot is bar radius x rotation + pin (DESIGN section 7).
+
+    By hand: 20 degrees on a 22.2 mm bar is 11.1 x 0.34907 = 3.875 mm, and a 4 mm pin.
+    """
+    forearm = float(WISH.forearm_angle_deg)
+    pinned = Lever(perch="pinned", pin=Reading(4.0))
+    level = dict(TRUE)
+    level["grip_inner"] = (level["grip_end"][0], 255.0, level["grip_end"][2])
+    one = job(
+        level,
+        lever=forearm + 20.0,
+        levers=Levers(brake=pinned, clutch=Lever(perch="free")),
+        handlebar=Handlebar(bar_diameter=Reading(22.2)),
+        target=evolve(WISH, grip_tilt_deg=0.0),
+    )
+    one = evolve(one, target=evolve(one.target, navel_to_bar_mm=one.now.navel_to_bar_mm))
+    aim = one.now.forearm_angle_deg
+    one = evolve(
+        one,
+        target=evolve(one.target, forearm_angle_deg=aim, lever_angle_deg=Sides(aim, aim)),
+        now=evolve(one.now, lever_angle_deg=Sides(aim + 20.0, aim + 20.0)),
+    )
+    done = practical(one, answered(one))
+    assert done.changes.lever_rotation_deg.brake == 0.0
+    assert float(done.changes.lever_rotation_deg.clutch) == pytest.approx(20.0, abs=1e-6)
+    assert "lever_rotation.brake" in done.at_limit
+    assert "lever_angle.brake" in done.missed
+    held = limit(one, "lever_rotation.brake")
+    assert held.allowed == (0.0, 0.0)
+    assert held.slot_length_mm == pytest.approx(11.1 * np.radians(20.0) + 4.0, abs=1e-3)
+
+
+def test_a_perch_stops_at_its_band() -> None:
+    """Ten degrees of room where 25 are wanted."""
+    forearm = float(WISH.forearm_angle_deg)
+    stiff = Lever(perch="free", rotation=(-10.0, 10.0))
+    one = job(lever=forearm + 25.0, levers=Levers(brake=stiff, clutch=Lever()))
+    done = practical(one, answered(one))
+    assert done.changes.lever_rotation_deg.brake == 10.0
+    assert float(done.changes.lever_rotation_deg.clutch) > 20.0
+
+
+def test_levers_follow_the_forearm_as_it_will_be() -> None:
+    """A riser that may not move leaves the forearm off, and the levers are in line with it."""
+    one = job(bar(0.0, -70.0), allows=Allows(riser=(0.0, 0.0), pullback=(0.0, 0.0)), lever=50.0)
+    done = practical(one, answered(one))
+    assert "forearm_angle" in done.missed
+    assert float(done.after.lever_angle_deg.brake) == pytest.approx(
+        float(done.after.forearm_angle_deg), abs=1e-6
+    )
+    assert "lever_angle.brake" not in done.missed
+
+
+def test_reach_stops_at_the_adjuster_s_end() -> None:
+    """From 80 to 60 wanted, the adjuster ends at 70."""
+    short = Lever(reach=Reading(80.0), reach_range=(70.0, 95.0))
+    one = job(reach=80.0, levers=Levers(brake=short, clutch=Lever(reach=Reading(80.0))))
+    done = practical(one, answered(one))
+    assert done.changes.lever_reach_change_mm == Sides(-10.0, -20.0)
+    assert "lever_reach_change.brake" in done.at_limit
+    assert limit(one, "lever_reach_change.brake").residual == pytest.approx(-10.0)
+
+
+def test_pegs_stop_along_their_own_direction() -> None:
+    """The move is shortened, not bent, until both bands hold it."""
+    high = moved(peg=(20.0, 60.0))
+    one = job(high, allows=Allows(peg_up=(-15.0, 15.0), peg_ahead=(-200.0, 200.0)))
+    changes = answered(one)
+    done = practical(one, changes)
+    assert float(done.changes.peg_move_mm.z) == pytest.approx(-15.0)
+    assert float(done.changes.peg_move_mm.x) / float(done.changes.peg_move_mm.z) == pytest.approx(
+        float(changes.peg_move_mm.x) / float(changes.peg_move_mm.z)
+    )
+    assert "peg_move" in done.at_limit
+
+
+@pytest.mark.parametrize(
+    ("drop", "limit_deg", "moves_pegs"),
+    [(-8.0, None, False), (-60.0, None, True), (-60.0, 170.0, False), (40.0, 170.0, True)],
+)
+def test_the_knee_may_open_up_to_the_rider_s_limit(
+    drop: float, limit_deg: float | None, moves_pegs: bool
+) -> None:
+    """More open is fine up to the limit, 3 degrees without one; more bent is not (section 12)."""
+    limits = RiderLimits(knee_angle=None if limit_deg is None else (60.0, limit_deg))
+    one = job(moved(peg=(0.0, drop)), limits=limits)
+    done = practical(one, answered(one))
+    assert (float(done.changes.peg_move_mm.z) != 0.0) == moves_pegs
+    assert ("knee_angle" in done.leave) != moves_pegs
+
+
+def test_a_straight_bar_is_not_rolled() -> None:
+    """Null in the exact answer, nothing to do in the practical one, and a limit that says why."""
+    straight = dict(TRUE)
+    x, _, z = straight["grip_end"]
+    straight["grip_inner"] = (x, 255.0, z + 15.0)
+    one = job(straight, target=evolve(WISH, grip_tilt_deg=5.0))
+    changes = answered(one)
+    assert np.isnan(changes.bar_roll_deg)
+    done = practical(one, changes)
+    assert done.changes.bar_roll_deg == 0.0
+    assert "grip_tilt" in done.missed
+    assert limit(one, "grip_tilt").allowed is None
+
+
+def test_clip_ons_are_slid_and_their_tilt_reported() -> None:
+    """Slide and offset take the riser's place; no roll, no risers."""
+    one = job(bar(30.0, -30.0), clip_on=True)
+    done = practical(one, answered(one))
+    assert np.isnan(done.changes.riser_height_mm)
+    assert np.isnan(done.changes.bar_roll_deg)
+    assert done.after.navel_to_bar_mm == pytest.approx(float(WISH.navel_to_bar_mm), abs=1e-6)
+
+
+@pytest.mark.parametrize("ahead", [-60.0, 50.0, 90.0])
+def test_inside_its_bands_the_riser_comes_as_close_as_it_can(ahead: float) -> None:
+    """scipy's bounded search finds no place with less deviation, in tolerances squared."""
+    allows = Allows(riser=(0.0, 20.0), pullback=(-5.0, 15.0))
+    one = job(bar(ahead, -40.0), allows=allows)
+    done = practical(one, answered(one))
+    assert done.at_limit
+
+    def apart(at: Any) -> float:
+        points = moves.raise_bar(one.points, float(at[0]), float(at[1]), RAKE)
+        shown = numbers_on(BODY, LEAN, points)
+        forearm = float(shown.forearm_angle_deg - WISH.forearm_angle_deg)
+        distance = float(shown.navel_to_bar_mm - WISH.navel_to_bar_mm)
+        off = (distance / 10.0) ** 2 + (forearm / 3.0) ** 2
+        return off if np.isfinite(off) else 1e6
+
+    best = optimize.differential_evolution(apart, [(0.0, 20.0), (-5.0, 15.0)], rng=1, tol=1e-10)
+    ours = apart((done.changes.riser_height_mm, done.changes.riser_pullback_mm))
+    assert ours == pytest.approx(best.fun, rel=1e-3, abs=1e-3)
+
+
+def test_arms_that_cannot_reach_are_brought_nearer() -> None:
+    """Where no allowed place is within reach, the bar comes as near as its bands let it."""
+    one = job(bar(260.0, 0.0), allows=Allows(riser=(-10.0, 10.0), pullback=(0.0, 20.0)))
+    assert not one.now.reachable
+    done = practical(one, answered(one))
+    assert float(done.changes.riser_pullback_mm) == pytest.approx(20.0, abs=0.1)
+    assert "forearm_angle" in done.missed
+
+
+def test_limits_are_silent_within_half_a_millimetre() -> None:
+    """What no workshop sees is no limit."""
+    one = job(bar(20.0, 0.0))
+    wanted = float(answered(one).riser_pullback_mm)
+    near = evolve(one, bike=evolve(one.bike, allows=Allows(pullback=(0.0, wanted - 0.4))))
+    far = evolve(one, bike=evolve(one.bike, allows=Allows(pullback=(0.0, wanted - 0.6))))
+    assert not [each for each in limits_of(near, answered(near)) if each.what == "riser_pullback"]
+    assert limit(far, "riser_pullback").residual == pytest.approx(0.6, abs=1e-6)
+
+
+@given(
+    ahead=st.floats(-40.0, 40.0),
+    up=st.floats(-40.0, 40.0),
+    wider=st.floats(1.0, 4.0),
+)
+def test_a_wider_tolerance_never_turns_a_fit_into_a_miss(
+    ahead: float, up: float, wider: float
+) -> None:
+    """The numbers as found are judged; every tolerance times the same factor."""
+    one = job(bar(ahead, up))
+    loose = evolve(one, tolerances={name: wider * room for name, room in TOLERANCES.items()})
+    assert set(missed(loose, one.now)) <= set(missed(one, one.now))
+    for name, off in deviations(one.target, one.now).items():
+        assert within(loose, name, off) or not within(one, name, off)
+
+
+@given(ahead=st.floats(-40.0, 40.0), up=st.floats(-40.0, 40.0))
+def test_exact_misses_nothing_but_the_bend(ahead: float, up: float) -> None:
+    """What cannot be had by any change is at most tilt and sweep."""
+    one = job(bar(ahead, up))
+    changes = answered(one)
+    if np.isfinite(changes.riser_height_mm):
+        assert set(missed(one, numbers_after(one, changes))) <= {"grip_tilt", "grip_sweep"}
