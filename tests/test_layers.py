@@ -114,3 +114,20 @@ def test_every_room_stands_in_the_table() -> None:
         or (path.is_dir() and (path / "__init__.py").exists())
     }
     assert there == set(ROOMS)
+
+
+UNTESTED = {"outcome", "commands", "work"}
+"""A value class and the command line, which ``tests/cli`` holds command by command."""
+
+
+def test_every_module_has_its_tests() -> None:
+    """``fitprofile/ROOM/MODULE.py`` is mirrored by ``tests/ROOM/test_MODULE.py``."""
+    missing = [
+        str(path.relative_to(ROOT))
+        for path in MODULES.values()
+        if path.stem not in UNTESTED | {"__init__"}
+        and not (
+            ROOT / "tests" / path.relative_to(PACKAGE).parent / f"test_{path.stem}.py"
+        ).exists()
+    ]
+    assert missing == []
