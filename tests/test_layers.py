@@ -22,7 +22,7 @@ STAGES = (
     "posture",
     "targets",
     *("moves", "adjust"),
-    "practical",
+    *("job", "limits", "practical"),
     "spread",
     *("outcome", "findings"),
     "chain",

@@ -12,8 +12,8 @@ from fitprofile.model.bike import Lever
 from fitprofile.report.numbers import number_of
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.wording import DEG, MM, NUMBERS, figure, whole
+from fitprofile.stages.limits import BAR_RADIUS
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.practical import BAR_RADIUS
 from fitprofile.stages.readings import CLAMP_DIAMETER
 
 

@@ -40,8 +40,8 @@ from fitprofile.report.wording import (
     tolerance,
     whole,
 )
+from fitprofile.stages.job import deviations
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.practical import deviations
 
 NO_INCHES = ("", inches(0.0))
 """Nothing to print in brackets: no length, or less than a thirty-second of an inch."""

@@ -30,8 +30,8 @@ from fitprofile.report.wording import (
     inches,
     tolerance,
 )
+from fitprofile.stages.job import deviations
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.practical import deviations
 
 MARKS = {"measured": "M", "estimated": "E", "assumed": "A"}
 """Marks beside a figure as found; the sheet explains them."""

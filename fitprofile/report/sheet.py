@@ -48,8 +48,8 @@ from fitprofile.report.wording import (
     whole,
 )
 from fitprofile.report.work_table import work_blocks
+from fitprofile.stages.limits import Limit
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.practical import Limit
 
 
 def transfer_sheet(transfer: Transfer, date: str) -> Page:

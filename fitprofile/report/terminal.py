@@ -30,8 +30,8 @@ from fitprofile.report.wording import (
 )
 from fitprofile.report.work import change_steps
 from fitprofile.stages.complete import Completed
+from fitprofile.stages.job import deviations
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.practical import deviations
 from fitprofile.stages.survey import Surveyed
 
 WIDTH = 80

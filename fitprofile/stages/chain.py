@@ -25,15 +25,12 @@ from fitprofile.stages.calibrate import (
 )
 from fitprofile.stages.complete import Completed, complete
 from fitprofile.stages.findings import find
+from fitprofile.stages.job import Job, numbers_after
+from fitprofile.stages.limits import limits_of
 from fitprofile.stages.linkage import at_ball, prior
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Sides, calf_contact, numbers_on
-from fitprofile.stages.practical import (
-    Job,
-    limits_of,
-    numbers_after,
-    practical,
-)
+from fitprofile.stages.practical import practical
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey

@@ -10,10 +10,11 @@ from fitprofile.errors import Problem
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Cockpit, Rider
 from fitprofile.stages.complete import Completed
+from fitprofile.stages.limits import Limit
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.posture import Contact, Numbers
-from fitprofile.stages.practical import Limit, Practical
+from fitprofile.stages.practical import Practical
 from fitprofile.stages.survey import BikePoints, Surveyed
 
 

@@ -1,61 +1,20 @@
-"""Stage 8: what a workshop should really do, and what the bike does not allow."""
+"""Stage 8c: what a workshop should really do."""
 
 from __future__ import annotations
-
-from collections.abc import Mapping
 
 import numpy as np
 from attrs import evolve, frozen
 
-from fitprofile.geometry.vectors import Floats, Real
-from fitprofile.model.bike import PINNED, Bike, Lever
+from fitprofile.geometry.vectors import Floats
 from fitprofile.model.quantity import Band
-from fitprofile.model.rider import RiderLimits
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser, seat_raise
-from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.job import SIDES, Job, deviations, missed, numbers_after, out_of_line, within
+from fitprofile.stages.limits import of_change, perch_band, reach_band
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.survey import BikePoints
-
-BAR_RADIUS = 11.1
-"""mm; half of 22.2 (7/8 in), the control zone of bars where none was measured (trade guides)."""
-
-PIN = 4.0
-"""mm; diameter of a perch's pin where none was measured (common practice: 3 to 5)."""
-
-UNSEEN = 0.5
-"""mm or degrees beyond a band that no workshop would see."""
-
-SIDES = ("brake", "clutch")
-
-
-@frozen
-class Limit:
-    """One wish that lies outside what the bike allows.
-
-    Parameters
-    ----------
-    what : str
-        Key of the change (``"bar_roll"``, ``"lever_rotation.brake"``) or of the number that no
-        change reaches (``"grip_sweep"``).
-    wanted, allowed : float and (float, float) or None
-        mm or degrees; ``allowed`` is ``None`` where nothing at all is possible.
-    residual : float
-        Wanted less the nearest allowed, same unit.
-    reason : str
-        Why, in a few words for a reader.
-    slot_length_mm : float or None
-        For a pinned perch: length of the slot that would free it, pin diameter included.
-    """
-
-    what: str
-    wanted: float
-    allowed: tuple[float, float] | None
-    residual: float
-    reason: str
-    slot_length_mm: float | None = None
 
 
 @frozen(kw_only=True)
@@ -86,66 +45,6 @@ class Practical:
     missed: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True)
-class Job:
-    """One rider on one bike as found: what both answers are worked out from; mm and degrees.
-
-    ``reach_sd`` is the standard deviation of each lever's reach as taped.
-    """
-
-    rider: Linkage
-    target: Numbers
-    now: Numbers
-    points: BikePoints
-    rake: float
-    clip_on: bool
-    bike: Bike
-    limits: RiderLimits
-    tolerances: Mapping[str, float]
-    reach_sd: Sides = Sides(0.0, 0.0)  # noqa: RUF009 - frozen
-
-
-def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
-    """What of the exact answer lies outside what the bike allows.
-
-    Returns
-    -------
-    tuple of Limit
-        In the order of the changes; a band that the file does not give is never held against
-        a change.
-    """
-    bike = job.bike
-    wished = float(job.target.bar_width_mm)
-    width = _less(bike.allows.bar_width, wished - float(exact.bar_width_change_mm))
-    held: list[tuple[str, Real, Band | None, str]] = [
-        ("bar_width_change", exact.bar_width_change_mm, width, "bar width the bike takes"),
-        ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll, "room to roll the bar"),
-        ("riser_height", exact.riser_height_mm, bike.allows.riser, "risers the bike takes"),
-        ("riser_pullback", exact.riser_pullback_mm, bike.allows.pullback, "pullback it takes"),
-        ("clip_slide", exact.clip_slide_mm, bike.allows.clip_slide, "slide along the fork tube"),
-        ("clip_offset", exact.clip_offset_mm, bike.allows.clip_offset, "offset from the fork tube"),
-        ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead, "pegs ahead or back"),
-        ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up, "pegs up or down"),
-        (
-            "seat_raise",
-            exact.with_seat_raise.seat_raise_mm,
-            bike.allows.seat,
-            "seat height, in place of the pegs",
-        ),
-    ]
-    for side, lever in zip(SIDES, (bike.levers.brake, bike.levers.clutch), strict=True):
-        if lever is not None:
-            turn = getattr(exact.lever_rotation_deg, side)
-            held.append((f"lever_rotation.{side}", turn, _perch_band(lever), _perch_reason(lever)))
-            reach = getattr(exact.lever_reach_change_mm, side)
-            held.append((f"lever_reach_change.{side}", reach, _reach_band(lever), "reach adjuster"))
-    found = [_limit(what, float(wanted), band, why) for what, wanted, band, why in held]
-    named = tuple(
-        evolve(limit, slot_length_mm=_slot(bike, limit)) for limit in found if limit is not None
-    )
-    return named + _beyond_change(job, exact)
-
-
 def practical(job: Job, exact: Changes) -> Practical:
     """The exact answer with the numbers inside tolerance left alone and every limit kept.
 
@@ -160,7 +59,7 @@ def practical(job: Job, exact: Changes) -> Practical:
     turned = moves.turn_clips(job.points, turn, job.rake)
     wider = slide = roll = 0.0
     if not _left(job, "bar_width", numbers_on(job.rider, job.target.lean_deg, turned), leave):
-        room = _less(allows.bar_width, 2.0 * float(turned.grip_end.y))
+        room = of_change(allows.bar_width, 2.0 * float(turned.grip_end.y))
         wider = _stop("bar_width_change", float(exact.bar_width_change_mm), room, stops)
         slide = wider / (2.0 * float(moves.grip_axis(turned).y))
     if not job.clip_on and not _left(job, "grip_tilt", job.now, leave):
@@ -194,75 +93,6 @@ def practical(job: Job, exact: Changes) -> Practical:
         at_limit=tuple(stops),
         missed=missed(job, after),
     )
-
-
-def numbers_after(job: Job, changes: Changes) -> Numbers:
-    """The rider's numbers once the changes are made, mm and degrees."""
-    points = moves.done_to(job.points, changes, job.rake)
-    reach = changes.lever_reach_change_mm
-    return numbers_on(
-        job.rider,
-        job.target.lean_deg,
-        points,
-        moves.levers_after(job.points, job.now.lever_angle_deg, changes, job.rake),
-        Sides(
-            job.now.lever_reach_mm.brake + np.nan_to_num(reach.brake),
-            job.now.lever_reach_mm.clutch + np.nan_to_num(reach.clutch),
-        ),
-    )
-
-
-def deviations(target: Numbers, shown: Numbers) -> dict[str, float]:
-    """Shown less wished for every number that has a tolerance, mm and degrees.
-
-    Shown but not wished is left out; wished but not there at all is ``nan``. A lever that the
-    bike lacks, or whose angle was not read, is left out as well.
-    """
-    pairs = {
-        "bar_width": (shown.bar_width_mm, target.bar_width_mm),
-        "navel_to_bar": (shown.navel_to_bar_mm, target.navel_to_bar_mm),
-        "forearm_angle": (shown.forearm_angle_deg, target.forearm_angle_deg),
-        "grip_tilt": (shown.grip_tilt_deg, target.grip_tilt_deg),
-        "grip_sweep": (shown.grip_sweep_deg, target.grip_sweep_deg),
-        "knee_angle": (shown.knee_angle_deg, target.knee_angle_deg),
-    }
-    for side in SIDES:
-        for number, have, want in (
-            ("lever_angle", shown.lever_angle_deg, target.lever_angle_deg),
-            ("lever_reach", shown.lever_reach_mm, target.lever_reach_mm),
-        ):
-            if np.isfinite(getattr(have, side)):
-                pairs[f"{number}.{side}"] = (getattr(have, side), getattr(want, side))
-    return {name: float(a) - float(b) for name, (a, b) in pairs.items() if np.isfinite(b)}
-
-
-def within(job: Job, name: str, deviation: float) -> bool:
-    """Whether a deviation is inside its tolerance; the knee may open up to the rider's limit."""
-    tolerance = job.tolerances[name.split(".", maxsplit=1)[0]]
-    if name == "knee_angle" and deviation > 0.0:
-        widest = job.limits.knee_angle
-        wished = float(job.target.knee_angle_deg)
-        return deviation <= max(tolerance, (widest[1] if widest else wished) - wished)
-    return abs(deviation) <= tolerance
-
-
-def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
-    """Numbers outside their tolerance, or not there at all.
-
-    A lever misses where it is not in line with the forearm as shown: that, and not an angle of
-    its own, is the wish.
-    """
-    off = {**deviations(job.target, shown), **_out_of_line(shown)}
-    return tuple(name for name, deviation in off.items() if not within(job, name, deviation))
-
-
-def _out_of_line(shown: Numbers) -> dict[str, float]:
-    """Each lever's angle less the forearm's, degrees; empty where either is not there."""
-    off = {
-        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - shown.forearm_angle_deg)
-        for side in SIDES
-    }
-    return {name: value for name, value in off.items() if np.isfinite(value)}
 
 
 def _left(job: Job, name: str, shown: Numbers, leave: list[str]) -> bool:
@@ -388,7 +218,7 @@ def _apart(job: Job, points: BikePoints) -> Floats:
 def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
     """Turn of each perch that brings its lever in line with the forearm as it will be."""
     bare = numbers_after(job, changes)
-    off, line = deviations(job.target, bare), _out_of_line(bare)
+    off, line = deviations(job.target, bare), out_of_line(bare)
     forearm = (
         bare.forearm_angle_deg
         if np.isfinite(bare.forearm_angle_deg)
@@ -406,7 +236,7 @@ def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> S
             leave.append(name)
             made.append(0.0)
         else:
-            made.append(_stop(f"lever_rotation.{side}", turn, _perch_band(lever), stops))
+            made.append(_stop(f"lever_rotation.{side}", turn, perch_band(lever), stops))
     return Sides(*made)
 
 
@@ -422,68 +252,5 @@ def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Si
             leave.append(name)
             made.append(0.0)
         else:
-            made.append(_stop(f"lever_reach_change.{side}", change, _reach_band(lever), stops))
+            made.append(_stop(f"lever_reach_change.{side}", change, reach_band(lever), stops))
     return Sides(*made)
-
-
-def _limit(what: str, wanted: float, band: Band | None, reason: str) -> Limit | None:
-    """A limit where the wish lies outside the band by more than can be seen."""
-    if band is None or not np.isfinite(wanted):
-        return None
-    beyond = wanted - min(max(wanted, band[0]), band[1])
-    return None if abs(beyond) <= UNSEEN else Limit(what, wanted, band, beyond, reason)
-
-
-def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:
-    """Numbers that no change in the exact answer brings to the wish: tilt and sweep."""
-    after = numbers_after(job, exact)
-    off = deviations(job.target, after)
-    reasons = {
-        "grip_tilt": "clip-ons droop by design"
-        if job.clip_on
-        else "a straight bar is not levelled by rolling it; another bend would be",
-        "grip_sweep": "sweep comes with the bar; only another bend changes it",
-    }
-    return tuple(
-        Limit(
-            name,
-            float(getattr(job.target, f"{name}_deg")),
-            None,
-            -off[name],
-            reason,
-        )
-        for name, reason in reasons.items()
-        if name in off and not within(job, name, off[name])
-    )
-
-
-def _perch_band(lever: Lever) -> Band | None:
-    """Band of a perch's rotation, degrees; a pinned one has none of its own."""
-    return (0.0, 0.0) if lever.perch == PINNED else lever.rotation
-
-
-def _perch_reason(lever: Lever) -> str:
-    """Why a perch stops."""
-    return "the perch is pinned" if lever.perch == PINNED else "room to turn the perch"
-
-
-def _slot(bike: Bike, limit: Limit) -> float | None:
-    """Length of the slot that would free a pinned perch, mm: bar radius x rotation + pin."""
-    part, _, side = limit.what.partition(".")
-    lever = getattr(bike.levers, side, None) if part == "lever_rotation" else None
-    if lever is None or lever.perch != PINNED:
-        return None
-    diameter = bike.handlebar.bar_diameter
-    radius = BAR_RADIUS if diameter is None else 0.5 * diameter.value
-    pin = PIN if lever.pin is None else lever.pin.value
-    return float(radius * np.radians(abs(limit.wanted)) + pin)
-
-
-def _reach_band(lever: Lever) -> Band | None:
-    """Band of the reach's change, mm, from the adjuster's range and the reach as found."""
-    return None if lever.reach is None else _less(lever.reach_range, lever.reach.value)
-
-
-def _less(band: Band | None, value: float) -> Band | None:
-    """Band of the change from a band of the figure itself."""
-    return None if band is None else (band[0] - value, band[1] - value)

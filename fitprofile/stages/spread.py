@@ -27,9 +27,9 @@ from fitprofile.stages.calibrate import (
     settle,
     solve,
 )
+from fitprofile.stages.job import Job
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
-from fitprofile.stages.practical import Job
 from fitprofile.stages.siton import Reported, SitOn
 from fitprofile.stages.survey import BikePoints, Surveyed, sample
 from fitprofile.stages.targets import target

@@ -2,117 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import pytest
 from attrs import evolve
-from hypothesis import given
-from hypothesis import strategies as st
 from scipy import optimize
 
-from fitprofile.geometry.vectors import Vec
-from fitprofile.model.bike import Allows, Bike, Handlebar, Lever, Levers
+from fitprofile.model.bike import Allows, Handlebar, Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
-from fitprofile.model.shop import TOLERANCES
 from fitprofile.stages import moves
-from fitprofile.stages.adjust import exact
-from fitprofile.stages.moves import Changes
-from fitprofile.stages.posture import Numbers, Sides, numbers_on
-from fitprofile.stages.practical import (
-    Job,
-    Limit,
-    deviations,
-    limits_of,
-    missed,
-    numbers_after,
-    practical,
-    within,
-)
-from fitprofile.stages.survey import BikePoints
+from fitprofile.stages.limits import limits_of
+from fitprofile.stages.posture import Sides, numbers_on
+from fitprofile.stages.practical import practical
 from tests.stages.invented import BODY, moved
-from tests.stages.taped import TRUE, Point
-
-RAKE = 25.0
-LEAN = 12.0
-FREE = Levers(brake=Lever(perch="free"), clutch=Lever(perch="free"))
-
-
-def points_of(given: Mapping[str, Point]) -> BikePoints:
-    """The named points as arrays' values."""
-    return BikePoints(
-        seat=Vec(*given["seat"]),
-        peg=Vec(*given["peg"]),
-        clamp=Vec(*given["clamp"]),
-        grip_end=Vec(*given["grip_end"]),
-        grip_inner=Vec(*given["grip_inner"]),
-    )
-
-
-WISH = numbers_on(BODY, LEAN, points_of(TRUE))
-"""What the invented body shows on the true bike: the wish of every job here."""
-
-
-def job(
-    given: Mapping[str, Point] = TRUE,
-    *,
-    lever: float | None = None,
-    reach: float = 60.0,
-    limits: RiderLimits | None = None,
-    clip_on: bool = False,
-    target: Numbers | None = None,
-    **bike: Any,
-) -> Job:
-    """The invented body on a bike with these points; levers as wished unless said."""
-    forearm = float(WISH.forearm_angle_deg)
-    angle = forearm if lever is None else lever
-    wish = evolve(
-        WISH if target is None else target,
-        lever_angle_deg=Sides(forearm, forearm),
-        lever_reach_mm=Sides(60.0, 60.0),
-    )
-    points = points_of(given)
-    now = numbers_on(BODY, LEAN, points, Sides(angle, angle), Sides(reach, reach))
-    fields = {"levers": FREE, "handlebar": Handlebar(), **bike}
-    return Job(
-        rider=BODY,
-        target=wish,
-        now=now,
-        points=points,
-        rake=RAKE,
-        clip_on=clip_on,
-        bike=Bike(key="new", file="bikes/new.toml", name="New", **fields),
-        limits=limits or RiderLimits(),
-        tolerances=dict(TOLERANCES),
-    )
-
-
-def answered(one: Job) -> Changes:
-    """The exact answer to the job."""
-    return exact(
-        one.rider,
-        one.target,
-        one.points,
-        one.rake,
-        one.now.lever_angle_deg,
-        one.now.lever_reach_mm,
-        clip_on=one.clip_on,
-    )
-
-
-def bar(ahead: float, up: float) -> dict[str, Point]:
-    """The whole bar moved, mm."""
-    by = (ahead, up)
-    return moved(grip_end=by, grip_inner=by, clamp=by)
-
-
-def limit(one: Job, what: str) -> Limit:
-    """The one limit of this name."""
-    found = [each for each in limits_of(one, answered(one)) if each.what == what]
-    assert len(found) == 1, limits_of(one, answered(one))
-    return found[0]
+from tests.stages.jobs import LEAN, RAKE, WISH, answered, bar, job, limit, tilted
+from tests.stages.taped import TRUE
 
 
 def test_a_bike_at_target_is_left_alone() -> None:
@@ -142,14 +48,6 @@ def test_numbers_outside_tolerance_are_brought_to_the_wish() -> None:
     assert done.missed == ()
     assert done.after.navel_to_bar_mm == pytest.approx(float(WISH.navel_to_bar_mm), abs=1e-6)
     assert done.after.forearm_angle_deg == pytest.approx(float(WISH.forearm_angle_deg), abs=1e-6)
-
-
-def tilted(by: float, start: Mapping[str, Point] = TRUE) -> dict[str, Point]:
-    """Grips that droop by so many mm over their length, swept as before."""
-    points = dict(start)
-    x, y, z = points["grip_end"]
-    points["grip_end"] = (x, y, z - by)
-    return points
 
 
 def test_the_riser_is_solved_again_for_the_roll_really_used() -> None:
@@ -330,38 +228,3 @@ def test_arms_that_cannot_reach_are_brought_nearer() -> None:
     done = practical(one, answered(one))
     assert float(done.changes.riser_pullback_mm) == pytest.approx(20.0, abs=0.1)
     assert "forearm_angle" in done.missed
-
-
-def test_limits_are_silent_within_half_a_millimetre() -> None:
-    """What no workshop sees is no limit."""
-    one = job(bar(20.0, 0.0))
-    wanted = float(answered(one).riser_pullback_mm)
-    near = evolve(one, bike=evolve(one.bike, allows=Allows(pullback=(0.0, wanted - 0.4))))
-    far = evolve(one, bike=evolve(one.bike, allows=Allows(pullback=(0.0, wanted - 0.6))))
-    assert not [each for each in limits_of(near, answered(near)) if each.what == "riser_pullback"]
-    assert limit(far, "riser_pullback").residual == pytest.approx(0.6, abs=1e-6)
-
-
-@given(
-    ahead=st.floats(-40.0, 40.0),
-    up=st.floats(-40.0, 40.0),
-    wider=st.floats(1.0, 4.0),
-)
-def test_a_wider_tolerance_never_turns_a_fit_into_a_miss(
-    ahead: float, up: float, wider: float
-) -> None:
-    """The numbers as found are judged; every tolerance times the same factor."""
-    one = job(bar(ahead, up))
-    loose = evolve(one, tolerances={name: wider * room for name, room in TOLERANCES.items()})
-    assert set(missed(loose, one.now)) <= set(missed(one, one.now))
-    for name, off in deviations(one.target, one.now).items():
-        assert within(loose, name, off) or not within(one, name, off)
-
-
-@given(ahead=st.floats(-40.0, 40.0), up=st.floats(-40.0, 40.0))
-def test_exact_misses_nothing_but_the_bend(ahead: float, up: float) -> None:
-    """What cannot be had by any change is at most tilt and sweep."""
-    one = job(bar(ahead, up))
-    changes = answered(one)
-    if np.isfinite(changes.riser_height_mm):
-        assert set(missed(one, numbers_after(one, changes))) <= {"grip_tilt", "grip_sweep"}

@@ -1,0 +1,106 @@
+"""Stage 8a: one rider on one bike as found, and how far each number is from the wish."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from attrs import frozen
+
+from fitprofile.model.bike import Bike
+from fitprofile.model.rider import RiderLimits
+from fitprofile.stages import moves
+from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.moves import Changes
+from fitprofile.stages.posture import Numbers, Sides, numbers_on
+from fitprofile.stages.survey import BikePoints
+
+SIDES = ("brake", "clutch")
+
+
+@frozen(kw_only=True)
+class Job:
+    """One rider on one bike as found: what both answers are worked out from; mm and degrees.
+
+    ``reach_sd`` is the standard deviation of each lever's reach as taped.
+    """
+
+    rider: Linkage
+    target: Numbers
+    now: Numbers
+    points: BikePoints
+    rake: float
+    clip_on: bool
+    bike: Bike
+    limits: RiderLimits
+    tolerances: Mapping[str, float]
+    reach_sd: Sides = Sides(0.0, 0.0)  # noqa: RUF009 - frozen
+
+
+def numbers_after(job: Job, changes: Changes) -> Numbers:
+    """The rider's numbers once the changes are made, mm and degrees."""
+    points = moves.done_to(job.points, changes, job.rake)
+    reach = changes.lever_reach_change_mm
+    return numbers_on(
+        job.rider,
+        job.target.lean_deg,
+        points,
+        moves.levers_after(job.points, job.now.lever_angle_deg, changes, job.rake),
+        Sides(
+            job.now.lever_reach_mm.brake + np.nan_to_num(reach.brake),
+            job.now.lever_reach_mm.clutch + np.nan_to_num(reach.clutch),
+        ),
+    )
+
+
+def deviations(target: Numbers, shown: Numbers) -> dict[str, float]:
+    """Shown less wished for every number that has a tolerance, mm and degrees.
+
+    Shown but not wished is left out; wished but not there at all is ``nan``. A lever that the
+    bike lacks, or whose angle was not read, is left out as well.
+    """
+    pairs = {
+        "bar_width": (shown.bar_width_mm, target.bar_width_mm),
+        "navel_to_bar": (shown.navel_to_bar_mm, target.navel_to_bar_mm),
+        "forearm_angle": (shown.forearm_angle_deg, target.forearm_angle_deg),
+        "grip_tilt": (shown.grip_tilt_deg, target.grip_tilt_deg),
+        "grip_sweep": (shown.grip_sweep_deg, target.grip_sweep_deg),
+        "knee_angle": (shown.knee_angle_deg, target.knee_angle_deg),
+    }
+    for side in SIDES:
+        for number, have, want in (
+            ("lever_angle", shown.lever_angle_deg, target.lever_angle_deg),
+            ("lever_reach", shown.lever_reach_mm, target.lever_reach_mm),
+        ):
+            if np.isfinite(getattr(have, side)):
+                pairs[f"{number}.{side}"] = (getattr(have, side), getattr(want, side))
+    return {name: float(a) - float(b) for name, (a, b) in pairs.items() if np.isfinite(b)}
+
+
+def within(job: Job, name: str, deviation: float) -> bool:
+    """Whether a deviation is inside its tolerance; the knee may open up to the rider's limit."""
+    tolerance = job.tolerances[name.split(".", maxsplit=1)[0]]
+    if name == "knee_angle" and deviation > 0.0:
+        widest = job.limits.knee_angle
+        wished = float(job.target.knee_angle_deg)
+        return deviation <= max(tolerance, (widest[1] if widest else wished) - wished)
+    return abs(deviation) <= tolerance
+
+
+def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
+    """Numbers outside their tolerance, or not there at all.
+
+    A lever misses where it is not in line with the forearm as shown: that, and not an angle of
+    its own, is the wish.
+    """
+    off = {**deviations(job.target, shown), **out_of_line(shown)}
+    return tuple(name for name, deviation in off.items() if not within(job, name, deviation))
+
+
+def out_of_line(shown: Numbers) -> dict[str, float]:
+    """Each lever's angle less the forearm's, degrees; empty where either is not there."""
+    off = {
+        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - shown.forearm_angle_deg)
+        for side in SIDES
+    }
+    return {name: value for name, value in off.items() if np.isfinite(value)}
