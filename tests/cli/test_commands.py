@@ -13,69 +13,10 @@ from click.testing import CliRunner, Result
 
 from fitprofile.cli.commands import main
 from fitprofile.model.rider import BODY
+from tests import contract
+from tests.contract import EXACT, NUMBERS, TOP
 
 ROOT = Path(__file__).parents[2]
-
-BODY_KEYS = {
-    "hip_height_mm",
-    "hip_spacing_mm",
-    "navel_up_mm",
-    "navel_forward_mm",
-    "shoulder_up_mm",
-    "shoulder_forward_mm",
-    "shoulder_spacing_mm",
-    "upper_arm_mm",
-    "forearm_grip_mm",
-    "thigh_mm",
-    "shank_mm",
-    "ankle_up_mm",
-    "ankle_back_mm",
-    "elbows_out_deg",
-}
-NUMBER_KEYS = {
-    "bar_width_mm",
-    "navel_to_bar_mm",
-    "grip_tilt_deg",
-    "grip_sweep_deg",
-    "forearm_angle_deg",
-    "lever_angle_deg",
-    "lever_reach_mm",
-    "knee_angle_deg",
-    "lean_deg",
-    "elbow_angle_deg",
-    "reachable",
-}
-CHANGE_KEYS = {
-    "bar_width_change_mm",
-    "grip_slide_mm",
-    "bar_roll_deg",
-    "riser_height_mm",
-    "riser_pullback_mm",
-    "clip_turn_deg",
-    "clip_slide_mm",
-    "clip_offset_mm",
-    "lever_rotation_deg",
-    "lever_reach_change_mm",
-    "peg_move_mm",
-    "with_seat_raise",
-}
-TOP_KEYS = {
-    "rider",
-    "bike",
-    "use",
-    "steering",
-    "handlebar",
-    "body",
-    "points",
-    "now",
-    "target",
-    "wish",
-    "exact",
-    "practical",
-    "limits",
-    "give_or_take",
-    "problems",
-}
 
 
 @pytest.fixture
@@ -103,13 +44,13 @@ def record(garage: Path, *arguments: str) -> dict[str, Any]:
 def test_transfer_json_has_the_contract_s_keys(garage: Path, rider: str, bike: str) -> None:
     """Every key of the contract is there for both kinds of bar, and no file is written."""
     made = record(garage, "transfer", rider, bike)
-    assert set(made) >= TOP_KEYS
-    assert set(made["body"]) == BODY_KEYS
+    assert set(made) >= set(TOP)
+    assert set(made["body"]) == set(contract.BODY)
     assert {"seat", "peg", "clamp", "grip_end", "grip_inner"} <= set(made["points"])
-    assert set(made["now"]) == set(made["target"]) == NUMBER_KEYS
-    assert set(made["exact"]) == set(made["give_or_take"]) == CHANGE_KEYS
-    assert set(made["practical"]) >= CHANGE_KEYS | {"after", "leave", "at_limit"}
-    assert set(made["practical"]["after"]) == NUMBER_KEYS
+    assert set(made["now"]) == set(made["target"]) == set(NUMBERS)
+    assert set(made["exact"]) == set(made["give_or_take"]) == set(EXACT)
+    assert set(made["practical"]) >= {*EXACT} | {"after", "leave", "at_limit"}
+    assert set(made["practical"]["after"]) == set(NUMBERS)
     assert not (garage / "reports").exists()
     other = ("riser_height_mm", "clip_slide_mm")[made["handlebar"]["kind"] == "one-piece"]
     assert made["exact"][other] is None

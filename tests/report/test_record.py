@@ -13,55 +13,8 @@ from attrs import evolve
 from fitprofile.errors import Problem
 from fitprofile.report import record
 from fitprofile.stages.outcome import Transfer
+from tests.contract import BODY, EXACT, TOP
 from tests.report import samples
-
-TOP = (
-    "rider",
-    "bike",
-    "use",
-    "steering",
-    "handlebar",
-    "body",
-    "points",
-    "now",
-    "target",
-    "wish",
-    "exact",
-    "practical",
-    "limits",
-    "give_or_take",
-    "problems",
-)
-BODY = (
-    "hip_height_mm",
-    "hip_spacing_mm",
-    "navel_up_mm",
-    "navel_forward_mm",
-    "shoulder_up_mm",
-    "shoulder_forward_mm",
-    "shoulder_spacing_mm",
-    "upper_arm_mm",
-    "forearm_grip_mm",
-    "thigh_mm",
-    "shank_mm",
-    "ankle_up_mm",
-    "ankle_back_mm",
-    "elbows_out_deg",
-)
-EXACT = (
-    "bar_width_change_mm",
-    "grip_slide_mm",
-    "bar_roll_deg",
-    "riser_height_mm",
-    "riser_pullback_mm",
-    "clip_turn_deg",
-    "clip_slide_mm",
-    "clip_offset_mm",
-    "lever_rotation_deg",
-    "lever_reach_change_mm",
-    "peg_move_mm",
-    "with_seat_raise",
-)
 
 
 @pytest.mark.parametrize("sample", samples.EVERYTHING)
