@@ -14,7 +14,7 @@ from scipy import optimize, stats
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import calibrate as cal
 from fitprofile.stages.chain import SETTLED, UNLIKELY
-from fitprofile.stages.complete import complete
+from fitprofile.stages.complete import MEASURED, Completed, Measurement, complete, load_survey
 from fitprofile.stages.linkage import Linkage, prior
 from fitprofile.stages.siton import Reported, SitOn, sit_on
 from fitprofile.stages.survey import Surveyed, survey
@@ -300,6 +300,35 @@ def test_three_hundred_bodies_settle() -> None:
     assert (found.cost <= (start**2).sum(axis=0) + 1e-9).all()
     assert (found.last_step <= 1e-7).mean() > 0.9
     assert (found.last_step < SETTLED).mean() > 0.98
+
+
+def people(count: int) -> Linkage:
+    """Most probable joints of bodies drawn from the survey, fields (count,)."""
+    rng, people_of = np.random.default_rng(8), load_survey()
+    priors = []
+    for male in rng.integers(0, 2, count):
+        figures = rng.multivariate_normal(people_of.mean[male], people_of.covariance[male])
+        body = {
+            name: Measurement(float(figures[at]), 5.0, MEASURED)
+            for name, at in people_of.index.items()
+        }
+        body["sole"] = Measurement(25.0, 4.0, MEASURED)
+        done = Completed(measurements=body, male_share=float(male), girth_excess_mm=0.0)
+        priors.append(asdict(prior(done)[0]))
+    return Linkage(**{name: np.array([one[name] for one in priors]) for name in priors[0]})
+
+
+@pytest.mark.parametrize("case", ["one bike", "two bikes", "from memory"])
+def test_three_hundred_people_of_the_survey_settle(case: str) -> None:
+    """Whoever gives these sit-ons back: finite, no dearer than at the start, and settled."""
+    evidence, _, _ = known(*CASES[case])
+    crowd = evolve(evidence, prior=people(300))
+    found = cal.solve(crowd, 300)
+    start = cal.misfits(crowd, np.zeros_like(found.unknowns))
+    assert np.isfinite(found.cost).all()
+    assert (found.cost <= (start**2).sum(axis=0) + 1e-9).all()
+    assert (found.last_step < SETTLED).all()
+    assert (found.last_step <= 1e-7).mean() > 0.97
 
 
 def test_arms_out_of_reach_come_back_into_it() -> None:
