@@ -7,11 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import optimize
 
 from fitprofile.model.bike import Allows, Handlebar, Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
+from fitprofile.model.shop import TOLERANCES
 from fitprofile.stages import moves
 from fitprofile.stages.limits import limits_of
 from fitprofile.stages.posture import Sides, numbers_on
@@ -39,6 +42,7 @@ def test_numbers_inside_tolerance_are_not_touched() -> None:
     assert abs(float(changes.riser_height_mm)) > 1.0
     done = practical(one, changes)
     assert done.changes.riser_height_mm == done.changes.riser_pullback_mm == 0.0
+    assert {"navel_to_bar", "forearm_angle"} <= set(done.leave)
 
 
 def test_numbers_outside_tolerance_are_brought_to_the_wish() -> None:
@@ -177,6 +181,35 @@ def test_the_knee_may_open_up_to_the_rider_s_limit(
     assert ("knee_angle" in done.leave) != moves_pegs
 
 
+@pytest.mark.parametrize(
+    ("off", "widest", "left"),
+    [
+        (-2.9, None, True),
+        (-3.1, None, False),
+        (-3.1, 20.0, False),
+        (2.9, None, True),
+        (3.1, None, False),
+        (3.1, 20.0, True),
+        (19.9, 20.0, True),
+        (20.1, 20.0, False),
+        (2.9, 1.0, True),
+    ],
+)
+def test_the_knee_s_band_ends_where_it_says(off: float, widest: float | None, left: bool) -> None:
+    """Degrees more open than wished: -3 to the rider's limit, or to +3 where that is more.
+
+    A knee outside is brought to the wish itself and not to the edge.
+    """
+    one = job()
+    knee = float(one.now.knee_angle_deg) - off
+    limits = RiderLimits(knee_angle=None if widest is None else (40.0, knee + widest))
+    one = evolve(one, target=evolve(one.target, knee_angle_deg=knee), limits=limits)
+    done = practical(one, answered(one))
+    assert ("knee_angle" in done.leave) == left
+    assert float(done.after.knee_angle_deg) == pytest.approx(knee + off * left, abs=1e-6)
+    assert "knee_angle" not in done.missed
+
+
 def test_a_straight_bar_is_not_rolled() -> None:
     """Null in the exact answer, nothing to do in the practical one, and a limit that says why."""
     straight = dict(TRUE)
@@ -198,6 +231,39 @@ def test_clip_ons_are_slid_and_their_tilt_reported() -> None:
     assert np.isnan(done.changes.riser_height_mm)
     assert np.isnan(done.changes.bar_roll_deg)
     assert done.after.navel_to_bar_mm == pytest.approx(float(WISH.navel_to_bar_mm), abs=1e-6)
+
+
+def test_clip_ons_droop_and_are_not_levelled() -> None:
+    """The tilt is reported as what no change reaches, and stays as it was found."""
+    one = job(tilted(30.0), clip_on=True)
+    done = practical(one, answered(one))
+    assert done.after.grip_tilt_deg == pytest.approx(float(one.now.grip_tilt_deg), abs=1e-9)
+    assert "grip_tilt" in done.missed
+    held = limit(one, "grip_tilt")
+    off = float(WISH.grip_tilt_deg) - float(one.now.grip_tilt_deg)
+    assert held.allowed is None
+    assert held.residual == pytest.approx(off)
+
+
+@given(
+    ahead=st.floats(-40.0, 40.0),
+    up=st.floats(-40.0, 40.0),
+    droop=st.floats(-20.0, 20.0),
+    lever=st.floats(-10.0, 50.0),
+    knee=st.floats(-12.0, 12.0),
+    name=st.sampled_from(sorted(TOLERANCES)),
+    wider=st.floats(1.0, 4.0),
+)
+def test_widening_one_tolerance_never_adds_a_miss(
+    ahead: float, up: float, droop: float, lever: float, knee: float, name: str, wider: float
+) -> None:
+    """On a bike that sets no bands: what is left alone is fine, the rest comes to the wish."""
+    one = job(tilted(droop, bar(ahead, up)), lever=lever)
+    wish = float(one.target.knee_angle_deg) + knee
+    one = evolve(one, target=evolve(one.target, knee_angle_deg=wish))
+    loose = evolve(one, tolerances={**TOLERANCES, name: wider * TOLERANCES[name]})
+    changes = answered(one)
+    assert set(practical(loose, changes).missed) <= set(practical(one, changes).missed)
 
 
 @pytest.mark.parametrize("ahead", [-60.0, 50.0, 90.0])
