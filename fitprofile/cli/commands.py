@@ -90,13 +90,18 @@ def new(kind: str, name: str, called: str | None, workspace: Path | None) -> Non
 
 
 @main.command()
+@click.option("--notes", is_flag=True, help="List notes too: what is assumed, unchecked, wide.")
 @AS_JSON
 @WORKSPACE
-def check(as_json: bool, workspace: Path | None) -> None:
-    """Read every file of the workspace and list every problem at once."""
+def check(notes: bool, as_json: bool, workspace: Path | None) -> None:
+    """Read every file of the workspace and list every problem at once.
+
+    Also surveys every bike and calibrates every rider: a point that no tape fixes, a slip of
+    the tape and numbers that contradict each other are named here.
+    """
     from fitprofile.cli import work
 
-    sys.exit(work.check(workspace, as_json=as_json))
+    sys.exit(work.check(workspace, notes=notes, as_json=as_json))
 
 
 @main.command()

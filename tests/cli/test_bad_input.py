@@ -187,6 +187,21 @@ def test_two_contradicting_tapes_are_named(garage: Path) -> None:
     )
 
 
+def test_check_sees_what_the_files_say_together(garage: Path) -> None:
+    """A point that nothing fixes and a planted slip are found without asking for a transfer."""
+    seat_height(garage)
+    path = garage / "bikes/bracken.toml"
+    text = path.read_text(encoding="utf-8")
+    row = next(row for row in text.splitlines() if row.startswith('"seat-grip_end"'))
+    path.write_text(text.replace(row, '"seat-grip_end" = "950 mm"'), encoding="utf-8")
+    result = run(garage, "check", "--json")
+    assert result.exit_code == 1
+    problems = json.loads(result.stdout)["problems"]
+    assert any(p["file"] == "bikes/tansy.toml" and "sit point" in p["text"] for p in problems)
+    assert any("bracken" in p["file"] and p["level"] == "warning" for p in problems)
+    assert len({json.dumps(p) for p in problems}) == len(problems)
+
+
 def test_hostile_text_reaches_neither_html_nor_terminal_unescaped(garage: Path) -> None:
     """A name with mark-up and quotes is printed as text."""
     hostile = '<script>alert(1)</script> \\"quoted\\" & more'

@@ -1,0 +1,121 @@
+"""One run on a workspace: files read once, riders calibrated once, problems with their lines."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fitprofile.cli.printing import DONE, IN_DATA, WRONG_USE, progress, unknown
+from fitprofile.errors import NOTE, Problem
+from fitprofile.store.workspace import Workspace, find_workspace
+
+if TYPE_CHECKING:
+    from fitprofile.model.bike import Bike
+    from fitprofile.report.garage import Failed
+    from fitprofile.stages.chain import Prepared, Transfer
+
+
+class Session:
+    """One run: files read once, riders calibrated once, problems with their lines."""
+
+    def __init__(self, workspace: Workspace) -> None:
+        self.workspace = workspace
+        self.problems: tuple[Problem, ...] = ()
+        self._bikes: dict[str, tuple[Bike | None, tuple[Problem, ...]]] = {}
+
+    def rider(self, key: str, use: str | None) -> tuple[Prepared | None, int]:
+        """A calibrated rider, or ``None`` with the exit code; what is wrong is in `problems`."""
+        from fitprofile.stages.chain import prepare
+
+        if key not in self.workspace.rider_keys():
+            return None, unknown("rider", key, self.workspace.rider_keys())
+        rider, problems = self.workspace.rider(key)
+        shop, more = self.workspace.shop()
+        self.problems = problems + more
+        if rider is None or shop is None:
+            return None, IN_DATA
+        if use is not None and use not in rider.cockpits:
+            return None, unknown(f"cockpit of {key}", use, tuple(rider.cockpits))
+        named = {cockpit.measured_on for cockpit in rider.cockpits.values()} - {None}
+        bikes = {name: self.bike(str(name)) for name in named}
+        known = {str(name): bike for name, bike in bikes.items() if bike is not None}
+        ready, found = prepare(rider, known, shop)
+        self.problems += self.workspace.locate(found)
+        return ready, DONE if ready is not None else IN_DATA
+
+    def bike(self, key: str) -> Bike | None:
+        """A bike's file, read once; what is wrong with it is in `problems`."""
+        if key not in self._bikes:
+            self._bikes[key] = self.workspace.bike(key)
+        bike, problems = self._bikes[key]
+        self.problems = tuple(dict.fromkeys((*self.problems, *problems)))
+        return bike
+
+    def transfer(self, ready: Prepared, key: str, use: str | None) -> Transfer | None:
+        """One transfer with every problem of rider and bike, lines looked up."""
+        from attrs import evolve
+
+        from fitprofile.stages.chain import transfer
+
+        bike = self.bike(key)
+        if bike is None:
+            return None
+        made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
+        located = self.workspace.locate(problems)
+        if made is None:
+            self.problems += located
+            return None
+        everything = dict.fromkeys((*self.problems, *located))
+        kept = tuple(p for p in everything if _concerns(p, made))
+        return evolve(made, problems=kept)
+
+
+def _concerns(problem: Problem, made: Transfer) -> bool:
+    """Whether a problem belongs on this sheet: not another bike's, not another cockpit's."""
+    reference = made.cockpit.measured_on
+    if problem.file == made.rider.file:
+        part = (problem.key or "").split(".")
+        return part[0] != "cockpit" or part[1:2] in ([], [made.use])
+    if problem.file == f"bikes/{reference}.toml" != made.bike.file:
+        return problem.level != NOTE
+    return problem.file in (None, made.bike.file)
+
+
+def all_bikes(
+    session: Session, ready: Prepared, use: str | None, keys: Iterable[str]
+) -> tuple[list[Transfer], list[Failed]]:
+    """Transfers to many bikes, and those that have none with the reasons."""
+    from fitprofile.report.garage import Failed
+
+    made: list[Transfer] = []
+    failed: list[Failed] = []
+    for key in progress(tuple(keys), f"{ready.rider.key}: bikes"):
+        before = session.problems
+        one = session.transfer(ready, key, use)
+        if one is None:
+            bike = session.bike(key)
+            why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
+            name = key if bike is None else bike.name
+            failed.append(Failed(key=key, name=name, problems=why))
+        else:
+            made.append(one)
+        session.problems = before
+    return made, failed
+
+
+def open_workspace(root: Path | None) -> Workspace:
+    """The workspace asked for, or the nearest one; ends the program where there is none."""
+    found = find_workspace(Path.cwd() if root is None else root)
+    if found is None or (root is not None and found.resolve() != root.resolve()):
+        place = "here or above" if root is None else f"in {root}"
+        click.echo(
+            f"no workspace {place}: a folder with profiles/ and bikes/ is needed; "
+            "make one with: fitprofile init DIRECTORY",
+            err=True,
+        )
+        sys.exit(WRONG_USE)
+    return Workspace(found)

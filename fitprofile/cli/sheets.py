@@ -1,0 +1,79 @@
+"""Sheets made and written: HTML and, where the machine can, PDF."""
+
+from __future__ import annotations
+
+import gc
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+import click
+
+from fitprofile.cli.printing import DONE, IN_DATA, print_problems, progress
+from fitprofile.errors import Problem
+from fitprofile.store.workspace import Workspace
+
+if TYPE_CHECKING:
+    from fitprofile.report.garage import Failed
+    from fitprofile.report.page import Page
+    from fitprofile.stages.chain import Prepared, Transfer
+
+Sheet = tuple[str, Callable[[], "Page"]]
+"""File name without its ending, and what makes the page."""
+
+
+def sheet_of(made: Transfer) -> Sheet:
+    """One transfer sheet."""
+
+    def page() -> Page:
+        from fitprofile.report.sheet import transfer_sheet
+
+        return transfer_sheet(made, _today())
+
+    return f"{made.rider.key}.{made.bike.key}.{made.use}", page
+
+
+def comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[Failed]) -> Sheet:
+    """One comparison."""
+
+    def page() -> Page:
+        from fitprofile.report.garage import garage_page
+
+        return garage_page(ready.rider, use, made, failed, _today())
+
+    return f"{ready.rider.key}.garage.{use}", page
+
+
+def write_sheets(workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: bool) -> int:
+    """HTML and, where the machine can, PDF of each page; exit code."""
+    from fitprofile.report.html import render_html
+
+    gc.enable()
+    told: set[Problem] = set()
+    for name, make in progress(sheets, "sheets"):
+        page = make()
+        files: list[tuple[str, bytes]] = [(f"{name}.html", render_html(page, paper).encode())]
+        if pdf:
+            from fitprofile.report.pdf import render_pdf
+
+            content, problems = render_pdf(page, paper)
+            print_problems(p for p in problems if p not in told)
+            told.update(problems)
+            files += [] if content is None else [(f"{name}.pdf", content)]
+            pdf = content is not None
+        for file, content in files:
+            written = workspace.write_report(file, content)
+            if isinstance(written, Problem):
+                print_problems((written,))
+                return IN_DATA
+    endings = "html and pdf" if pdf else "html"
+    what = f"reports/{sheets[0][0]}" if len(sheets) == 1 else f"{len(sheets)} sheets under reports/"
+    click.echo(f"wrote {what} ({endings})")
+    return DONE
+
+
+def _today() -> str:
+    """Date of the sheet, ISO 8601."""
+    from datetime import UTC, datetime
+
+    now = datetime.now(tz=UTC)  # noqa: TID251 - the one place that reads the clock
+    return now.astimezone().date().isoformat()
