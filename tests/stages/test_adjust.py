@@ -363,22 +363,23 @@ def residuals(
     return np.array(off)
 
 
-STARTS = [(up, back) for up in (0, 100, -100, -200) for back in (0, 150, -100, 300)]
+STARTS = [(up, back) for back in (0, 150) for up in (0, 100, -150)]
 STOPS = ("xtol", "ftol", "gtol")
 
 
 @pytest.mark.parametrize("clip_on", [False, True], ids=["one-piece", "clip-on"])
 def test_a_general_optimiser_finds_the_same_changes(clip_on: bool) -> None:
-    """scipy's least_squares on the oracle's deviations, 40 random riders and bikes.
+    """scipy's least_squares on the oracle's deviations, 30 random riders and bikes.
 
     It starts from no change at all and, where it stalls beyond reach, from a few other places.
-    One or two stall everywhere next to a straight arm, where only our answer is at the target.
+    One or two stall everywhere next to a straight arm, or end with the bar upside down, where
+    only our answer is at the target.
     Slide, roll, riser (or slide and offset) and both levers at once, to 1e-4 mm and degrees.
     """
     rng = np.random.default_rng(7 + clip_on)
     names = CLIP if clip_on else BAR
     compared = stalled = 0
-    while compared < 40:
+    while compared < 30:
         figures = {n: float(v) for n, v in scattered(rng, BODY, ()).items()}
         bike = {n: float(v) for n, v in scattered(rng, BIKE, ()).items()}
         wish = {n: float(v) for n, v in scattered(rng, WISH, ()).items()}
@@ -392,22 +393,26 @@ def test_a_general_optimiser_finds_the_same_changes(clip_on: bool) -> None:
         ours += [float(levers.brake), float(levers.clutch)]
         plain = by_hand.as_plain(points, NAMES)
         args = (names, figures, wish, lean, plain, bike)
-        most = np.full(len(ours), 1000.0)
-        most[[name == "bar_roll_deg" for name in (*names, "", "")]] = 90.0  # never upside down
         for up, back in STARTS:
             start = np.zeros(len(ours))
             start[[len(names) - 2, len(names) - 1]] = up, back
             found = least_squares(
-                residuals, start, args=args, bounds=(-most, most), **dict.fromkeys(STOPS, 1e-13)
+                residuals,
+                start,
+                args=args,
+                method="lm",
+                max_nfev=200,
+                **dict.fromkeys(STOPS, 1e-13),
             )
-            if found.cost < 1e-12:
+            there = found.cost < 1e-12 and (clip_on or abs(found.x[1]) < 90.0)
+            if there:
                 break
         assert residuals(np.array(ours), *args) == pytest.approx(0.0, abs=1e-6)
-        if found.cost > 1e-12:
+        if not there:
             stalled += 1
             continue
         assert ours == pytest.approx(found.x, abs=1e-4), (figures, bike, wish, lean)
-    assert stalled <= 4
+    assert stalled <= 3
 
 
 def test_a_general_optimiser_finds_the_same_pegs_and_seat() -> None:

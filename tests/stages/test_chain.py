@@ -11,13 +11,14 @@ import pytest
 from attrs import asdict, evolve
 
 from fitprofile.errors import WARNING
-from fitprofile.model.bike import Bike, Handlebar
+from fitprofile.model.bike import Bike, Handlebar, Levers, Stand, Steering
+from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import moves
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
 from fitprofile.stages.posture import Sides
 from tests import by_hand
-from tests.stages.invented import SHOP, bike, moved, plain, rider, sat
+from tests.stages.invented import LEVERS, SHOP, bike, moved, plain, rider, sat
 
 OTHER = moved(
     grip_end=(25.0, -30.0), grip_inner=(25.0, -26.0), clamp=(20.0, -25.0), peg=(30.0, 15.0)
@@ -89,6 +90,60 @@ def test_the_bike_of_the_sit_on_needs_nothing() -> None:
     # The taped width stands against the surveyed one; everything else is the bike's own.
     assert np.abs(flat[1:]).max() < 0.6
     assert abs(float(flat[0])) < 0.6
+
+
+@pytest.mark.parametrize("kind", ["one-piece", "clip-on"])
+@pytest.mark.parametrize("pitch", [-4.0, 6.0])
+def test_pitching_the_stand_with_its_readings_changes_nothing(kind: str, pitch: float) -> None:
+    """DESIGN section 7: the same bike nose up, every tape, rake and lever read there.
+
+    Points turn by scipy about the rear axle, which stands 60 mm higher. Nose up the steering axis
+    leans further back and a lever that falls by 20 degrees falls by less.
+    """
+    handlebar = Handlebar(kind=kind)
+    rear = OTHER["rear_axle"]
+    lifted = {
+        name: by_hand.add(by_hand.turned(point, (0.0, 1.0, 0.0), -pitch, rear), (0.0, 0.0, 60.0))
+        for name, point in OTHER.items()
+    }
+    levers = Levers(
+        **{
+            side: evolve(lever, angle=Reading(lever.angle.value - pitch))
+            for side, lever in (("brake", LEVERS.brake), ("clutch", LEVERS.clutch))
+            if lever is not None and lever.angle is not None
+        }
+    )
+    on_wheels = bike("new", OTHER, handlebar=handlebar)
+    on_stand = bike(
+        "new",
+        lifted,
+        handlebar=handlebar,
+        state="stand",
+        levers=levers,
+        steering=Steering(rake=Reading(25.0 + pitch), rake_read_on="stand"),
+        stand=axles(lifted),
+        wheels=axles(OTHER),
+    )
+    prepared = ready(on_reference(), (bike("good"),))
+    level, pitched = answered(prepared, on_wheels), answered(prepared, on_stand)
+    assert pitched.surveyed.stand_pitch_deg == pytest.approx(pitch)
+    for one, other in ((level.exact, pitched.exact), (level.now, pitched.now)):
+        for have, expected in zip(figures(other), figures(one), strict=True):
+            assert have == pytest.approx(expected, abs=1e-4, nan_ok=True)
+
+
+def axles(points: Mapping[str, by_hand.Triple]) -> Stand:
+    """Heights of both axles."""
+    rear, front = (Reading(points[name][2]) for name in ("rear_axle", "front_axle"))
+    return Stand(rear_axle=rear, front_axle=front)
+
+
+def figures(values: Any) -> list[float]:
+    """Every number of changes or numbers, groups unfolded."""
+    found: list[float] = []
+    for value in asdict(values).values():
+        found += [float(v) for v in (value.values() if isinstance(value, dict) else [value])]
+    return found
 
 
 def test_now_is_what_the_body_shows_on_the_points_used() -> None:
