@@ -252,7 +252,7 @@ def inside(outcome: list[tuple[float, float, float]]) -> float:
 
 def test_a_perfect_tape_brings_every_rider_home() -> None:
     """DESIGN section 6: with a perfect tape always, inside 10 mm and 3 degrees."""
-    assert inside(tried(40, noise=0.0)) >= 0.95
+    assert inside(tried(40, noise=0.0)) == 1.0
 
 
 def test_with_a_helper_s_tape_the_first_try_is_often_right_and_the_chance_says_so() -> None:
