@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from attrs import evolve, frozen
+from attrs import frozen
 
 ERROR = "error"
 """The thing asked for cannot be computed."""
@@ -53,11 +53,6 @@ class Problem:
         if self.file and self.line:
             place = f"{self.file}:{self.line}"
         return ": ".join(part for part in (place, self.key or "", self.text) if part)
-
-
-def in_file(problems: Iterable[Problem], file: str) -> tuple[Problem, ...]:
-    """The same problems with ``file`` filled in where none was named."""
-    return tuple(p if p.file else evolve(p, file=file) for p in problems)
 
 
 def has_errors(problems: Iterable[Problem]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fitprofile.errors import ERROR, LEVELS, NOTE, WARNING, Problem, has_errors, in_file
+from fitprofile.errors import ERROR, LEVELS, NOTE, WARNING, Problem, has_errors
 
 
 def test_a_sentence_leads_to_the_place() -> None:
@@ -12,15 +12,6 @@ def test_a_sentence_leads_to_the_place() -> None:
     assert Problem("too long", file="bikes/x.toml").sentence() == "bikes/x.toml: too long"
     assert Problem("too long", "heights.seat").sentence() == "heights.seat: too long"
     assert Problem("too long", line=3).sentence() == "too long"
-
-
-def test_a_file_is_filled_in_only_where_none_was_named() -> None:
-    """A problem that knows its file keeps it."""
-    own, other = Problem("a", file="bikes/x.toml"), Problem("b")
-    assert [p.file for p in in_file((own, other), "bikes/y.toml")] == [
-        "bikes/x.toml",
-        "bikes/y.toml",
-    ]
 
 
 def test_only_errors_stop_the_work() -> None:
