@@ -133,21 +133,6 @@ def read(value: object, kind: str) -> float:
     return _finite(value)
 
 
-def read_length(value: object) -> float:
-    """Millimetres; `read` with kind `LENGTH`."""
-    return read(value, LENGTH)
-
-
-def read_mass(value: object) -> float:
-    """Kilograms; `read` with kind `MASS`."""
-    return read(value, MASS)
-
-
-def read_angle(value: object) -> float:
-    """Degrees; `read` with kind `ANGLE`."""
-    return read(value, ANGLE)
-
-
 def text_pattern(kind: str) -> str:
     """Regular expression, in the dialect of JSON Schema, that text of a kind matches.
 

@@ -25,9 +25,6 @@ from fitprofile.units import (
     format_inches,
     format_mm,
     read,
-    read_angle,
-    read_length,
-    read_mass,
     text_pattern,
 )
 
@@ -87,7 +84,7 @@ def test_factors_are_those_of_nist(unit: str, kind: str) -> None:
 )
 def test_lengths(written: object, mm: float) -> None:
     """Every way in which a tape is read aloud gives the same millimetres."""
-    assert read_length(written) == pytest.approx(mm, rel=1e-15)
+    assert read(written, LENGTH) == pytest.approx(mm, rel=1e-15)
 
 
 @pytest.mark.parametrize(
@@ -97,7 +94,7 @@ def test_lengths(written: object, mm: float) -> None:
 )  # fmt: skip
 def test_masses(written: object, kg: float) -> None:
     """Kilograms, pounds, and stones with pounds."""
-    assert read_mass(written) == pytest.approx(kg, rel=1e-15)
+    assert read(written, MASS) == pytest.approx(kg, rel=1e-15)
 
 
 @pytest.mark.parametrize(
@@ -105,7 +102,7 @@ def test_masses(written: object, kg: float) -> None:
 )
 def test_angles(written: object, degrees: float) -> None:
     """Angles are numbers of degrees; text that says so is read as well."""
-    assert read_angle(written) == degrees
+    assert read(written, ANGLE) == degrees
 
 
 @pytest.mark.parametrize(
@@ -183,7 +180,7 @@ _FIGURES = st.tuples(
 def test_pattern_lets_through_what_is_read(text: str) -> None:
     """The expression for editors never marks a length that the reader takes."""
     try:
-        read_length(text)
+        read(text, LENGTH)
     except UnitError:
         return
     assert re.search(text_pattern(LENGTH), text)
@@ -193,7 +190,7 @@ def test_pattern_lets_through_what_is_read(text: str) -> None:
 def test_pattern_lets_through_little_else(text: str) -> None:
     """What the expression cannot tell is a wrong size of a part, an unclear comma or length."""
     try:
-        read_length(text)
+        read(text, LENGTH)
     except UnitError as error:
         told = str(error)
     else:
@@ -212,20 +209,20 @@ def test_pattern_stops_what_is_refused(text: str) -> None:
 def test_sixteenths_come_back(steps: int) -> None:
     """A length on a sixteenth of an inch, printed and read again, is the same length."""
     mm = float(Fraction(steps, INCH_STEPS)) * MM_PER_INCH
-    assert read_length(format_inches(mm)) == pytest.approx(mm, abs=1e-9)
+    assert read(format_inches(mm), LENGTH) == pytest.approx(mm, abs=1e-9)
 
 
 @given(st.floats(-5000.0, 5000.0))
 def test_printed_lengths_are_near(mm: float) -> None:
     """Print rounds to half a millimetre and to a thirty-second of an inch at most."""
-    assert abs(read_length(format_mm(mm)) - mm) <= 0.5
-    assert abs(read_length(format_inches(mm)) - mm) <= MM_PER_INCH / INCH_STEPS / 2 + 1e-9
+    assert abs(read(format_mm(mm), LENGTH) - mm) <= 0.5
+    assert abs(read(format_inches(mm), LENGTH) - mm) <= MM_PER_INCH / INCH_STEPS / 2 + 1e-9
 
 
 @given(st.floats(-180.0, 180.0))
 def test_printed_angles_are_near(degrees: float) -> None:
     """Print rounds to half a degree at most."""
-    assert abs(read_angle(format_degrees(degrees)) - degrees) <= 0.5
+    assert abs(read(format_degrees(degrees), ANGLE) - degrees) <= 0.5
 
 
 @pytest.mark.parametrize(
