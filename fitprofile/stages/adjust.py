@@ -101,13 +101,14 @@ def place_bar(
     here = np.sqrt(np.clip(as_found - search.start, 0.0, top * top))
     off = too_steep(here)
     steep = off > 0.0
-    low, high = np.where(steep, here, 0.0 * here), np.where(steep, top, here)
+    high = np.where(steep, top, here)
     for share in LOWER_ENDS:
         # A forearm half a turn past the wish points back over the shoulder and seems too steep.
         wrapped = steep & (too_steep(high) > 0.0)
         if not wrapped.any():
             break
-        high = np.where(wrapped, np.maximum(share * top, low), high)
+        high = np.where(wrapped, share * top, high)
+    low = np.where(steep & (here < high), here, 0.0 * here)
     root = bracketed_root(too_steep, low, high, 1e-12)
     root = np.where(np.abs(off) < RIGHT, here, root)
     angle = search.start + root * root

@@ -468,6 +468,27 @@ def test_where_no_place_of_the_bar_is_found_a_sweep_finds_none() -> None:
     assert solved > refused
 
 
+def test_the_place_of_the_bar_does_not_hang_on_where_it_was_found() -> None:
+    """20,000 stooping riders, their bar as found and 200 lower and further ahead: one answer.
+
+    High and close the forearm may point back over the shoulder, half a turn past any wish.
+    """
+    rng, count = np.random.default_rng(5), (20_000,)
+    figures, wish = scattered(rng, BODY, count), scattered(rng, WISH, count)
+    bike = scattered(rng, {**BIKE, "bar_above": (150.0, 700.0)}, count)
+    aim, rider = target_of(wish, rng.uniform(30.0, 50.0, count)), Linkage(**figures)
+    lower = bike | {"bar_above": bike["bar_above"] - 200.0, "bar_ahead": bike["bar_ahead"] + 200.0}
+    places = []
+    for one in (bike, lower):
+        points = make_points(one)
+        moved = moves.raise_bar(points, *riser(rider, aim, points, one["rake"]), one["rake"])
+        places.append(np.stack([moved.grip_end.x, moved.grip_end.z]))
+    first, second = places
+    assert (np.isnan(first) == np.isnan(second)).all()
+    assert np.isfinite(first).all(axis=0).mean() > 0.4
+    assert first == pytest.approx(second, abs=1e-5, nan_ok=True)
+
+
 def test_the_steepest_forearm_is_the_largest_of_a_sweep() -> None:
     """Fine steps of the bar's circle, for 60 riders; reached where the arm is straight."""
     rng = np.random.default_rng(17)
