@@ -147,12 +147,13 @@ def compare(
         return _refused(session, code, as_json=as_json, rider=rider)
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
     if as_json:
+        from fitprofile.report.garage import by_work
         from fitprofile.report.record import transfer_record
 
         print_json(
             {
                 "rider": rider,
-                "bikes": [transfer_record(one) for one in made],
+                "bikes": [transfer_record(one) for one in by_work(made)],
                 "missing": {one.key: records(one.problems) for one in failed},
             }
         )

@@ -125,6 +125,7 @@ def test_compare_takes_some_bikes_or_all(garage: Path) -> None:
     two = record(garage, "compare", "ash", "tansy", "clover")
     assert {one["bike"] for one in two["bikes"]} == {"tansy", "clover"}
     assert len(record(garage, "compare", "ash")["bikes"]) == 7
+    assert two["bikes"][0]["bike"] == "tansy", "the bike of the sit-on needs least"
     result = run(garage, "compare", "ash", "--no-pdf")
     assert result.exit_code == 0, result.output
     assert (garage / "reports" / "ash.garage.road.html").exists()
