@@ -21,6 +21,17 @@ source)."""
 SHORT_HOSES = 30.0
 """mm of rise above which one hose or cable usually is too short (common practice, no source)."""
 
+NO_LEVER = "the file has no {} lever, so nothing is said of it"
+NO_ANGLE = (
+    "the {} lever's angle was not read, so its rotation is not given; lay a straightedge over "
+    "grip and blade and read its slope from the side"
+)
+NO_REACH = (
+    "the {} lever's reach was not taped, so its change is not given; measure from the front of "
+    "the grip to where the first finger's last crease lands"
+)
+"""What a file leaves out of a lever."""
+
 HEAVY_LEAN = 60.0
 """Degrees of trunk inclination beyond which ISO 11226:2000 recommends no static posture."""
 
@@ -130,12 +141,14 @@ def _tilt(made: Transfer) -> Iterator[Problem]:
                 NOTE,
             )
         return
-    if np.isnan(made.exact.bar_roll_deg) and "grip_tilt" not in made.practical.leave:
+    if np.isnan(made.exact.bar_roll_deg):
+        left = "grip_tilt" in made.practical.leave
         yield _on_bike(
             made,
             f"the bar is too straight for roll to change the grips' tilt, which is {abs(off):.0f} "
-            "degrees off the wish; a bar of another bend would",
+            f"degrees off the wish; {'it may stay' if left else 'a bar of another bend would'}",
             "handlebar",
+            NOTE if left else WARNING,
         )
 
 
@@ -166,16 +179,22 @@ def _legs(made: Transfer) -> Iterator[Problem]:
 
 
 def _levers(made: Transfer) -> Iterator[Problem]:
-    """Levers whose angle was not read."""
+    """Levers that the bike lacks, whose angle was not read, or whose reach was not taped."""
     for side in ("brake", "clutch"):
         lever = getattr(made.bike.levers, side)
-        if lever is None or lever.angle is not None:
-            continue
-        yield _on_bike(
+        texts = [
+            NO_LEVER if lever is None else "",
+            NO_ANGLE if lever is not None and lever.angle is None else "",
+            NO_REACH if lever is not None and lever.reach is None else "",
+        ]
+        for text in filter(None, texts):
+            yield _on_bike(made, text.format(side), f"levers.{side}", NOTE)
+    if np.isnan(made.target.lever_reach_mm.brake) and np.isnan(made.target.lever_reach_mm.clutch):
+        yield _on_rider(
             made,
-            f"the {side} lever's angle was not read, so its rotation is not given; lay a "
-            "straightedge over grip and blade and read its slope from the side",
-            f"levers.{side}",
+            "no lever reach is wished and the good bike gives none, so none is changed; tape it "
+            "from the front of the grip to where the first finger's last crease lands",
+            "lever_reach",
             NOTE,
         )
 
