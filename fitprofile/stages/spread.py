@@ -52,16 +52,13 @@ NUISANCES = {
 """Linkage values that calibration leaves alone, and the words for them."""
 
 LANDMARKS = {
-    "hip_height_mm": "a sit-on on this bike",
-    "navel_forward_mm": "a sit-on on this bike",
     "shoulder_up_mm": "acromial height sitting",
-    "shoulder_forward_mm": "a sit-on on this bike",
     "upper_arm_mm": "shoulder-elbow length",
     "forearm_grip_mm": "forearm-grip length",
     "thigh_mm": "buttock-knee length",
     "shank_mm": "knee height sitting",
 }
-"""What would narrow each calibrated value, in a reader's words."""
+"""What would narrow a calibrated value, in a reader's words; the others no tape can reach."""
 
 
 @frozen(kw_only=True)
@@ -110,7 +107,8 @@ def draw(
     inputs: dict[str, Floats] = {}
     bodies = rng.standard_normal((len(BODY), count))
     for name, row in zip(BODY, bodies, strict=True):
-        inputs.setdefault(LANDMARKS[name], row)
+        if name in LANDMARKS:
+            inputs[LANDMARKS[name]] = row
     shift = known.factor @ bodies
     fresh: dict[str, Real] = {
         name: getattr(known.prior, name) + row for name, row in zip(BODY, shift, strict=True)
