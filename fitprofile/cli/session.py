@@ -14,7 +14,9 @@ from fitprofile.errors import NOTE, Problem
 from fitprofile.store.workspace import Workspace, find_workspace
 
 if TYPE_CHECKING:
+    from fitprofile.data.places import Place
     from fitprofile.model.bike import Bike
+    from fitprofile.model.log import Entry
     from fitprofile.report.garage import Failed
     from fitprofile.stages.chain import Prepared, Transfer
 
@@ -26,9 +28,15 @@ class Session:
         self.workspace = workspace
         self.problems: tuple[Problem, ...] = ()
         self._bikes: dict[str, tuple[Bike | None, tuple[Problem, ...]]] = {}
+        self._logs: dict[str, tuple[tuple[Entry, ...], tuple[Problem, ...]]] = {}
 
-    def rider(self, key: str, use: str | None) -> tuple[Prepared | None, int]:
-        """A calibrated rider, or ``None`` with the exit code; what is wrong is in `problems`."""
+    def rider(
+        self, key: str, use: str | None, *, held_back: Entry | None = None
+    ) -> tuple[Prepared | None, int]:
+        """A calibrated rider, or ``None`` with the exit code; what is wrong is in `problems`.
+
+        The entry of the log that is ``held_back`` takes no part in the calibration.
+        """
         from fitprofile.stages.chain import prepare
 
         if key not in self.workspace.rider_keys():
@@ -40,12 +48,44 @@ class Session:
             return None, IN_DATA
         if use is not None and use not in rider.cockpits:
             return None, unknown(f"cockpit of {key}", use, tuple(rider.cockpits))
+        log, odd = self.log(key)
+        log = tuple(entry for entry in log if entry != held_back)
         named = {cockpit.measured_on for cockpit in rider.cockpits.values()} - {None}
+        named |= {entry.bike for entry in log}
         bikes = {name: self.bike(str(name)) for name in named}
         known = {str(name): bike for name, bike in bikes.items() if bike is not None}
-        ready, found = prepare(rider, known, shop)
-        self.problems += self.workspace.locate(found)
+        ready, found = prepare(rider, known, shop, log)
+        self.problems += odd + self.workspace.locate(found)
         return ready, DONE if ready is not None else IN_DATA
+
+    def _with_plans(self, ready: Prepared, made: Transfer) -> Transfer:
+        """The transfer with plans from the shop's parts, free adjustments where it has none."""
+        from fitprofile.model.parts import Catalogue
+        from fitprofile.stages.chain import with_plans
+
+        catalogue, problems = self.workspace.catalogue()
+        place, unknown_place = self._place(ready)
+        self.problems += tuple(p for p in (*problems, *unknown_place) if p not in self.problems)
+        return with_plans(ready, made, catalogue or Catalogue(), place)
+
+    def _place(self, ready: Prepared) -> tuple[Place | None, tuple[Problem, ...]]:
+        """Where the bikes are ridden, as the shop's file says; ``None``: no law is looked at."""
+        if ready.shop.place is None:
+            return None, ()
+        from attrs import evolve
+
+        from fitprofile.data.places import find_place
+
+        found = find_place(ready.shop.place)
+        if isinstance(found, Problem):
+            return None, self.workspace.locate((evolve(found, file=ready.shop.file, key="place"),))
+        return found, ()
+
+    def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
+        """A rider's log, read once, with what is wrong with it."""
+        if key not in self._logs:
+            self._logs[key] = self.workspace.log(key)
+        return self._logs[key]
 
     def bike(self, key: str) -> Bike | None:
         """A bike's file, read once; what is wrong with it is in `problems`."""
@@ -69,13 +109,17 @@ class Session:
         if made is None:
             self.problems += located
             return None
+        made = self._with_plans(ready, made)
         everything = dict.fromkeys((*self.problems, *located))
-        kept = tuple(p for p in everything if _concerns(p, made))
+        log, _ = self.log(ready.rider.key)
+        kept = tuple(p for p in everything if _concerns(p, made, log))
         return evolve(made, problems=kept)
 
 
-def _concerns(problem: Problem, made: Transfer) -> bool:
+def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
     """Whether a problem belongs on this sheet: not another bike's, not another cockpit's."""
+    if problem.file == f"{made.rider.file.removesuffix('.toml')}.log.toml":
+        return _concerns_entry(problem, made, log)
     reference = made.cockpit.measured_on
     if problem.file == made.rider.file:
         part = (problem.key or "").split(".")
@@ -83,6 +127,16 @@ def _concerns(problem: Problem, made: Transfer) -> bool:
     if problem.file == f"bikes/{reference}.toml" != made.bike.file:
         return problem.level != NOTE
     return problem.file in (None, made.bike.file)
+
+
+def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem of the log belongs on this sheet: a note only where it is this bike's."""
+    line = problem.line or 0
+    entry = next((one for one in reversed(log) if (one.line or 0) <= line), None)
+    if problem.key is None or entry is None:
+        return True
+    same_use = entry.use == made.use
+    return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
 
 
 def all_bikes(

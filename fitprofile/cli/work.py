@@ -80,7 +80,7 @@ def _deeper(workspace: Workspace) -> Iterable[Problem]:
     for key in workspace.rider_keys():
         rider, _ = workspace.rider(key)
         if rider is not None and rider.cockpits:
-            yield from workspace.locate(prepare(rider, known, shop)[1])
+            yield from workspace.locate(prepare(rider, known, shop, workspace.log(key)[0])[1])
 
 
 def show(root: Path | None, name: str, *, as_json: bool) -> int:

@@ -1,46 +1,21 @@
 """Stage 4b: the most probable body and posture that give the rider's own sit-ons back.
 
-Unknowns, in units of their prior spread: eight linkage values of the body, and for each sit-on
-the lean, the elbows-out angle and a two-dimensional step: of the bike's seat-to-bar vector
-within the survey's covariance, or, where no bike is known, of the elbow angle and of the arm's
-direction. Gauss-Newton with step halving; each element of a batch on its own.
+Gauss-Newton with step halving on the unknowns of `fitprofile.stages.evidence`; each element of a
+batch on its own.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
-from attrs import evolve, fields, frozen
-from numpy.typing import NDArray
+from attrs import evolve, frozen
 
 from fitprofile.geometry.links import hinge_angle, hinge_span
 from fitprofile.geometry.vectors import Floats, Real, Vec, norm, slope_below
 from fitprofile.stages import linkage as body
-from fitprofile.stages.linkage import ELBOWS_OUT, SHARED_HIP_SD, Linkage
-from fitprofile.stages.siton import MOVED, Reported, SitOn, shifted, with_points
+from fitprofile.stages.evidence import BODY, Evidence, observed, prior_weight, some
+from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.siton import MOVED, SitOn, shifted, with_points
 from fitprofile.stages.survey import BikePoints
-
-BODY = (
-    "hip_height_mm",
-    "navel_forward_mm",
-    "shoulder_up_mm",
-    "shoulder_forward_mm",
-    "upper_arm_mm",
-    "forearm_grip_mm",
-    "thigh_mm",
-    "shank_mm",
-)
-"""Linkage values that calibration may move."""
-
-OWN = 4
-"""Unknowns of each sit-on: lean, elbows out, two of the bike or of the arm."""
-
-ELBOWS_OUT_SD = 15.0
-"""Degrees; spread of the elbows-out angle before a sit-on (estimate)."""
-
-ELBOW = Reported(130.0, 20.0)
-"""Degrees; how far riders bend their elbows, a loose prior (estimate)."""
 
 ARM_DIRECTION = 15.0
 """Degrees below horizontal from shoulder to hand where the search starts without a bike."""
@@ -57,29 +32,6 @@ ROUGH_SEARCH = (8, 6, 1e-2)
 
 DIFFERENCE = 1e-4
 """Step of the central differences, in prior spreads."""
-
-
-@frozen(kw_only=True)
-class Evidence:
-    """What calibration starts from.
-
-    Parameters
-    ----------
-    prior : Linkage
-        Means, fields scalars or (n,), foot at the ball.
-    factor : (8, 8) float
-        Lower Cholesky factor of the prior covariance of `BODY`, mm.
-    sit_ons : tuple of SitOn
-        Those that felt right.
-    elbows_out, elbow : tuple of Reported
-        Priors for each sit-on, degrees.
-    """
-
-    prior: Linkage
-    factor: Floats
-    sit_ons: tuple[SitOn, ...]
-    elbows_out: tuple[Reported, ...]
-    elbow: tuple[Reported, ...]
 
 
 @frozen(kw_only=True)
@@ -117,24 +69,6 @@ class Solution:
     redundancy: int
 
 
-def evidence(prior: Linkage, spreads: Mapping[str, float], sit_ons: tuple[SitOn, ...]) -> Evidence:
-    """Prior of the body and the sit-ons put together.
-
-    The guess of how far the hip lies ahead of the rear-most buttock enters the navel's place
-    and the thigh alike, so the two share that variance.
-    """
-    covariance = np.diag([spreads[name] ** 2 for name in BODY])
-    navel, thigh = BODY.index("navel_forward_mm"), BODY.index("thigh_mm")
-    covariance[navel, thigh] = covariance[thigh, navel] = SHARED_HIP_SD**2
-    return Evidence(
-        prior=prior,
-        factor=np.linalg.cholesky(covariance),
-        sit_ons=sit_ons,
-        elbows_out=tuple(Reported(ELBOWS_OUT, ELBOWS_OUT_SD) for _ in sit_ons),
-        elbow=tuple(ELBOW for _ in sit_ons),
-    )
-
-
 def solve(
     known: Evidence,
     count: int = 1,
@@ -159,8 +93,8 @@ def solve(
         ``last_step`` is above the limit of the search where the steps allowed were not enough.
     """
     most_steps, most_halvings, small_step = ROUGH_SEARCH if rough else FULL_SEARCH
-    weight = _prior_weight(known)
-    unknowns = np.zeros((len(BODY) + OWN * len(known.sit_ons), count))
+    weight = prior_weight(known)
+    unknowns = np.zeros((known.size, count))
     if start is not None:
         unknowns = unknowns + start.unknowns
     cost, last, open_ = np.full(count, np.inf), np.full(count, np.inf), np.arange(count)
@@ -187,51 +121,13 @@ def solve(
         if not len(open_):
             break
         if not moving.all():
-            part = _some(part, moving)
+            part = some(part, moving)
     return Solution(
         unknowns=unknowns,
         cost=cost,
         last_step=last,
         redundancy=int(weight.sum()) + len(misfit) - len(unknowns),
     )
-
-
-def _some(known: Evidence, kept: NDArray[np.bool_]) -> Evidence:
-    """The evidence of some elements of a batch; what is scalar stays."""
-
-    def cut(value: Real) -> Real:
-        return value[kept] if isinstance(value, np.ndarray) and value.ndim else value
-
-    def reported(seen: Reported) -> Reported:
-        return Reported(cut(seen.value), seen.sd)
-
-    def sit_on(sat: SitOn) -> SitOn:
-        moved = None
-        if sat.points is not None:
-            named = {name: getattr(sat.points, name) for name in MOVED}
-            moved = with_points(
-                sat.points,
-                {name: Vec(*(cut(part) for part in point)) for name, point in named.items()},
-            )
-        return evolve(
-            sat,
-            navel_to_bar=reported(sat.navel_to_bar),
-            forearm_angle=reported(sat.forearm_angle),
-            knee_angle=reported(sat.knee_angle),
-            lean=reported(sat.lean),
-            points=moved,
-        )
-
-    return evolve(
-        known,
-        prior=Linkage(**{part.name: cut(getattr(known.prior, part.name)) for part in _LINKS}),
-        sit_ons=tuple(sit_on(sat) for sat in known.sit_ons),
-        elbows_out=tuple(reported(seen) for seen in known.elbows_out),
-        elbow=tuple(reported(seen) for seen in known.elbow),
-    )
-
-
-_LINKS = fields(Linkage)
 
 
 def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:
@@ -242,36 +138,14 @@ def settle(known: Evidence, unknowns: Floats) -> tuple[Settled, ...]:
 def misfits(known: Evidence, unknowns: Floats) -> Floats:
     """Shown less observed, in spreads, (m, ...) float, for unknowns (p, ...); see `row_names`."""
     rows: list[Real] = []
-    for index, sat in enumerate(known.sit_ons):
+    for index in range(len(known.sit_ons)):
+        if known.places[index].step is None:
+            continue
         shown = _settled(known, unknowns, index)
-        pairs = [
-            (shown.navel_to_bar_mm, sat.navel_to_bar),
-            (shown.forearm_angle_deg, sat.forearm_angle),
-        ]
-        if sat.points is not None:
-            pairs.append((shown.knee_angle_deg, sat.knee_angle))
-            pairs.append((shown.elbow_angle_deg, known.elbow[index]))
-        rows.extend((value - seen.value) / seen.sd for value, seen in pairs)
-    return np.stack([np.broadcast_to(row, unknowns.shape[1:]) for row in rows])
-
-
-def row_names(known: Evidence) -> tuple[str, ...]:
-    """Names of the unknowns' priors, then of the rows of `misfits`, in a reader's words."""
-    words = [name.rsplit("_", 1)[0].replace("_", " ") for name in BODY]
-    for sat in known.sit_ons:
-        tail = f" ({sat.use})"
-        bike = (
-            [f"seat to bar of {sat.bike}", f"seat to bar of {sat.bike}"]
-            if sat.points is not None
-            else [f"elbow angle{tail}", f"arm direction{tail}"]
+        rows.extend(
+            (getattr(shown, name) - seen.value) / seen.sd for name, seen in observed(known, index)
         )
-        words += [f"lean{tail}", f"elbows out{tail}", *bike]
-    for sat in known.sit_ons:
-        tail = f" ({sat.use})"
-        words += [f"navel-to-bar{tail}", f"forearm angle{tail}"]
-        if sat.points is not None:
-            words += [f"knee angle{tail}", f"elbow angle{tail}"]
-    return tuple(words)
+    return np.stack([np.broadcast_to(row, unknowns.shape[1:]) for row in rows])
 
 
 def normalised_misfits(known: Evidence, unknowns: Floats) -> Floats:
@@ -280,7 +154,7 @@ def normalised_misfits(known: Evidence, unknowns: Floats) -> Floats:
     For one solution, unknowns (p, 1). ``nan`` where nothing else checks the row (redundancy
     below 0.01) or the row carries no prior.
     """
-    weight = _prior_weight(known)
+    weight = prior_weight(known)
     design = np.concatenate([np.diag(weight), _slopes(known, unknowns)[:, :, 0]])
     rows = np.concatenate([weight * unknowns[:, 0], misfits(known, unknowns)[:, 0]])
     hat = design @ np.linalg.solve(design.T @ design, design.T)
@@ -293,15 +167,6 @@ def normalised_misfits(known: Evidence, unknowns: Floats) -> Floats:
 
 LEAST_REDUNDANCY = 0.01
 """Below this share nothing checks an observation."""
-
-
-def _prior_weight(known: Evidence) -> Floats:
-    """(p,) float: 1 where an unknown has a prior, 0 for the arm's direction without a bike."""
-    weight = np.ones(len(BODY) + OWN * len(known.sit_ons))
-    for index, sat in enumerate(known.sit_ons):
-        if sat.points is None:
-            weight[len(BODY) + OWN * index + 3] = 0.0
-    return weight
 
 
 def _cost(weight: Floats, unknowns: Floats, residuals: Floats) -> Floats:
@@ -337,25 +202,33 @@ def _newton_step(weight: Floats, unknowns: Floats, residuals: Floats, slopes: Fl
 
 def _body(known: Evidence, unknowns: Floats, index: int) -> Linkage:
     """The body with these unknowns, as it sits in one sit-on."""
-    own = len(BODY) + OWN * index
     moved = {
         name: getattr(known.prior, name)
         + sum(row[k] * unknowns[k] for k in range(len(BODY)) if row[k])
         for name, row in zip(BODY, known.factor, strict=True)
     }
-    elbows = known.elbows_out[index]
     made = body.with_hip_height(known.prior, moved.pop("hip_height_mm"))
-    made = evolve(made, **moved, elbows_out_deg=elbows.value + elbows.sd * unknowns[own + 1])
+    made = evolve(made, **moved, elbows_out_deg=_habit(known, unknowns, index, 1))
     return body.at_mid_foot(made) if known.sit_ons[index].mid_foot else made
+
+
+def _habit(known: Evidence, unknowns: Floats, index: int, which: int) -> Real:
+    """Lean (0) or elbows out (1) in one sit-on, degrees; an entry's are its cockpit's."""
+    place = known.places[index]
+    first = index if place.like is None else place.like
+    prior = known.elbows_out[first] if which else known.sit_ons[first].lean
+    turn: Real = prior.value + prior.sd * unknowns[place.own + which]
+    return turn
 
 
 def _settled(known: Evidence, unknowns: Floats, index: int) -> Settled:
     """What the body shows in one sit-on."""
-    sat = known.sit_ons[index]
-    own = len(BODY) + OWN * index
+    sat, place = known.sit_ons[index], known.places[index]
     made = _body(known, unknowns, index)
-    lean = sat.lean.value + sat.lean.sd * unknowns[own]
-    first, second = unknowns[own + 2], unknowns[own + 3]
+    lean = _habit(known, unknowns, index, 0)
+    if place.step is None:
+        return _as_read(sat, made, lean)
+    first, second = unknowns[place.step], unknowns[place.step + 1]
     if sat.points is None or sat.gain is None:
         return _without_bike(known, made, index, lean, first, second)
     moved = shifted({name: getattr(sat.points, name) for name in MOVED}, sat.gain, first, second)
@@ -377,8 +250,24 @@ def _settled(known: Evidence, unknowns: Floats, index: int) -> Settled:
     )
 
 
+def _as_read(sat: SitOn, made: Linkage, lean: Real) -> Settled:
+    """A sit-on that only counts for the wish: what was read."""
+    return Settled(
+        use=sat.use,
+        bike=None,
+        linkage=made,
+        lean_deg=lean,
+        navel_to_bar_mm=sat.navel_to_bar.value,
+        forearm_angle_deg=sat.forearm_angle.value,
+        knee_angle_deg=sat.knee_angle.value,
+        elbow_angle_deg=np.nan,
+        points=None,
+        step=None,
+    )
+
+
 def _without_bike(
-    known: Evidence, made: Linkage, index: int, lean: Floats, bend: Floats, direction: Floats
+    known: Evidence, made: Linkage, index: int, lean: Real, bend: Floats, direction: Floats
 ) -> Settled:
     """A sit-on from memory: the hand is where elbow angle and arm direction put it."""
     sat, loose = known.sit_ons[index], known.elbow[index]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 from attrs import evolve, frozen
@@ -14,16 +15,9 @@ from fitprofile.model.rider import BALL, Rider
 from fitprofile.model.shop import Shop
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
-from fitprofile.stages.calibrate import (
-    Evidence,
-    Settled,
-    evidence,
-    normalised_misfits,
-    row_names,
-    settle,
-    solve,
-)
+from fitprofile.stages.calibrate import Settled, normalised_misfits, settle, solve
 from fitprofile.stages.complete import Completed, complete
+from fitprofile.stages.evidence import Evidence, evidence, row_origins
 from fitprofile.stages.findings import find
 from fitprofile.stages.job import Job, numbers_after
 from fitprofile.stages.limits import limits_of
@@ -36,7 +30,12 @@ from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
 from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
 
-__all__ = ["Prepared", "Transfer", "prepare", "transfer"]
+if TYPE_CHECKING:
+    from fitprofile.data.places import Place
+    from fitprofile.model.log import Entry
+    from fitprofile.model.parts import Catalogue
+
+__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans"]
 
 BLUNDER = 3.29
 """Normalised residual beyond which a number is questioned (Baarda 1968, alpha 0.001)."""
@@ -60,7 +59,9 @@ class Prepared:
     body : Completed
         Landmarks, measured or estimated.
     settled : mapping of str to Settled
-        What the calibrated body shows, by use.
+        The wish as the calibrated body shows it, by use.
+    sat : tuple of Settled
+        What it shows in each sit-on, cockpits first, then entries of the log.
     surveys, references : mapping of str to Surveyed and Bike
         The bikes of the sit-ons, by key.
     drawn : Drawn
@@ -71,20 +72,23 @@ class Prepared:
     shop: Shop
     body: Completed
     settled: Mapping[str, Settled]
+    sat: tuple[Settled, ...]
     surveys: Mapping[str, Surveyed]
     references: Mapping[str, Bike]
     drawn: Drawn
 
 
 def prepare(
-    rider: Rider, bikes: Mapping[str, Bike], shop: Shop
+    rider: Rider, bikes: Mapping[str, Bike], shop: Shop, log: Sequence[Entry] = ()
 ) -> tuple[Prepared | None, tuple[Problem, ...]]:
     """Complete and calibrate a rider.
 
     Parameters
     ----------
     bikes : mapping of str to Bike
-        By key; those that the cockpits were measured on are looked up in it.
+        By key; those that cockpits and entries of the log were measured on are looked up in it.
+    log : sequence of Entry
+        The rider's log in the order of the file: more sit-ons, see `fitprofile.stages.entries`.
 
     Returns
     -------
@@ -110,6 +114,12 @@ def prepare(
         problems += (Problem(text, None, rider.file),)
     if not sit_ons:
         return None, problems
+    if log:
+        from fitprofile.stages.entries import logged
+
+        more_sit_ons, found = logged(rider, log, sit_ons, bikes, surveys, shop)
+        sit_ons += more_sit_ons
+        problems += found
     mean, spreads = prior(body)
     known = evidence(mean, spreads, tuple(sit_ons))
     solution = solve(known)
@@ -119,11 +129,22 @@ def prepare(
         text = "calibration did not settle; check the cockpit's numbers"
         problems += (Problem(text, "cockpit", rider.file, level=WARNING),)
     drawn = draw(known, spreads, surveys, solution)
+    sat = settle(known, answer)
+    wish = {one.use: one for one in sat}
+    if log:
+        from fitprofile.stages.entries import log_file
+        from fitprofile.stages.wish import disagreements, wishes
+
+        wish = wishes(known.sit_ons, sat)
+        problems += disagreements(known.sit_ons, log_file(rider))
+        wished = wishes(known.sit_ons, drawn.settled).values()
+        drawn = evolve(drawn, settled=(*wished, *drawn.settled))
     prepared = Prepared(
         rider=rider,
         shop=shop,
         body=body,
-        settled={one.use: one for one in settle(known, answer)},
+        settled=wish,
+        sat=sat,
         surveys=surveys,
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
@@ -156,49 +177,26 @@ def transfer(
 
 def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) -> Transfer:
     """All numbers of one transfer, without the problems found in them."""
-    rider = prepared.rider
-    cockpit = rider.cockpits[sat.use]
-    same = on_bike((sat, *prepared.settled.values()), bike.key)
+    rider, cockpit = prepared.rider, prepared.rider.cockpits[sat.use]
+    same = on_bike((sat, *prepared.sat), bike.key)
     points = surveyed.points if same is None else _moved(surveyed, same)
-    reference = prepared.references.get(sat.bike or "")
-    wish = target(cockpit, sat, reference)
-    readings = Sides(
-        *(
-            np.nan if side not in surveyed.lever_angle else surveyed.lever_angle[side].value
-            for side in ("brake", "clutch")
-        )
-    )
-    now = numbers_on(sat.linkage, sat.lean_deg, points, readings, lever_reach(bike))
-    clip_on = bike.handlebar.kind == CLIP_ON
-    rake = surveyed.rake.value
+    job = _job(prepared, bike, sat, surveyed, points)
     changes = exact(
-        sat.linkage,
-        wish,
+        job.rider,
+        job.target,
         points,
-        rake,
-        readings,
-        now.lever_reach_mm,
-        clip_on=clip_on,
+        job.rake,
+        job.now.lever_angle_deg,
+        job.now.lever_reach_mm,
+        clip_on=job.clip_on,
         clip_turn=0.0 if bike.clip_turn is None else bike.clip_turn.value,
     )
-    tolerances = {**prepared.shop.tolerances, **rider.tolerances}
-    job = Job(
-        rider=sat.linkage,
-        target=wish,
-        now=now,
-        points=points,
-        rake=rake,
-        clip_on=clip_on,
-        bike=bike,
-        limits=rider.limits,
-        tolerances=tolerances,
-        reach_sd=lever_reach_sd(bike, prepared.shop),
-    )
+    reference = prepared.references.get(sat.bike or "")
     trusted = trust(prepared.drawn, sat.use, cockpit, reference, surveyed, job, changes)
     done = practical(job, changes)
     girth = prepared.body.girth_excess_mm
     ball = sat.linkage if cockpit.foot == BALL else at_ball(sat.linkage)
-    axis = moves.grip_axis(points)
+    turn = moves.levelling_turn(moves.grip_axis(points), job.target.grip_tilt_deg, job.rake)
     return Transfer(
         rider=rider,
         bike=bike,
@@ -209,9 +207,9 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
         surveyed=surveyed,
         points=points,
         adjusted=same is not None,
-        clip_on=clip_on,
-        now=now,
-        target=wish,
+        clip_on=job.clip_on,
+        now=job.now,
+        target=job.target,
         exact=changes,
         exact_after=numbers_after(job, changes),
         give_or_take=trusted.changes,
@@ -220,13 +218,72 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
         limits=limits_of(job, changes),
         contact=calf_contact(ball, points, girth),
         contact_after=calf_contact(ball, done.points, girth),
-        tolerances=tolerances,
+        tolerances=job.tolerances,
         chance=trusted.chance,
         matters_most=trusted.matters_most,
-        levelling_turn_deg=(
-            float(moves.levelling_turn(axis, wish.grip_tilt_deg, rake)) if clip_on else np.nan
-        ),
+        levelling_turn_deg=float(turn) if job.clip_on else np.nan,
+        job=job,
+        tried=trusted.tried,
     )
+
+
+def _job(
+    prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed, points: BikePoints
+) -> Job:
+    """One use on one bike, as found."""
+    rider, reference = prepared.rider, prepared.references.get(sat.bike or "")
+    readings = Sides(
+        *(
+            np.nan if side not in surveyed.lever_angle else surveyed.lever_angle[side].value
+            for side in ("brake", "clutch")
+        )
+    )
+    return Job(
+        rider=sat.linkage,
+        target=target(rider.cockpits[sat.use], sat, reference),
+        now=numbers_on(sat.linkage, sat.lean_deg, points, readings, lever_reach(bike)),
+        points=points,
+        rake=surveyed.rake.value,
+        clip_on=bike.handlebar.kind == CLIP_ON,
+        bike=bike,
+        limits=rider.limits,
+        tolerances={**prepared.shop.tolerances, **rider.tolerances},
+        reach_sd=lever_reach_sd(bike, prepared.shop),
+    )
+
+
+def with_plans(
+    prepared: Prepared,
+    made: Transfer,
+    catalogue: Catalogue,
+    place: Place | None = None,
+    weights: Mapping[str, float] | None = None,
+) -> Transfer:
+    """The same transfer with its plans from real parts.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Empty: free adjustments alone.
+    place : Place or None
+        Whose law the plans are held against; ``None``: no law.
+    weights : mapping of str to float, optional
+        By use, above 0: plans between several uses of the rider, in place of the one use alone.
+    """
+    from fitprofile.stages.offer import offers_for
+
+    others = {
+        use: _job(prepared, made.bike, sat, made.surveyed, made.points)
+        for use, sat in prepared.settled.items()
+        if use != made.use
+    }
+    jobs = {made.use: made.job, **others}
+    weighed = [(jobs[use], weight) for use, weight in (weights or {}).items() if weight > 0.0]
+    weighed.sort(key=lambda one: one[0] is not made.job)
+    offers = offers_for(
+        made.job, others, catalogue, prepared.body, made.tried, place, weights=weighed
+    )
+    return evolve(made, offers=offers)
 
 
 def _reference(
@@ -269,21 +326,30 @@ def _doubts(
     rider: Rider, known: Evidence, answer: Floats, cost: float, redundancy: int
 ) -> tuple[Problem, ...]:
     """Numbers that do not fit the others, all that are within 10 % of the worst."""
-    size = np.abs(normalised_misfits(known, answer[:, None]))
+    normalised = normalised_misfits(known, answer[:, None])
+    size = np.abs(normalised)
     worst = np.nanmax(size)
     # Wilson and Hilferty (1931): the cube root of chi-square over its freedom is nearly normal.
     part = 2.0 / (9.0 * redundancy)
     unlikely = redundancy * (1.0 - part + UNLIKELY * np.sqrt(part)) ** 3
     if worst <= BLUNDER and cost <= unlikely:
         return ()
+    entries: tuple[Problem, ...] = ()
+    if any(sat.entry is not None for sat in known.sit_ons):
+        from fitprofile.stages.entries import outliers
+
+        entries = outliers(rider, known, normalised)
     names = dict.fromkeys(
         name
-        for name, value in zip(row_names(known), size, strict=True)
+        for (name, sat), value in zip(row_origins(known), size, strict=True)
         if value >= NEXT_TO_LARGEST * worst
+        and not (entries and sat is not None and sat.entry is not None)
     )
+    if not names:
+        return entries
     text = (
         f"the rider's numbers do not fit together: {', '.join(names)} "
         f"{'lies' if len(names) == 1 else 'lie'} {worst:.1f} spreads off; measure "
         f"{'it' if len(names) == 1 else 'them'} again"
     )
-    return (Problem(text, "cockpit", rider.file, level=WARNING),)
+    return (*entries, Problem(text, "cockpit", rider.file, level=WARNING))

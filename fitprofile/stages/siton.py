@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import isfinite
+from typing import TYPE_CHECKING
 
 import numpy as np
 from attrs import frozen
@@ -12,7 +14,11 @@ from fitprofile.geometry.vectors import Floats, Real, Vec, leftward_axis
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP, MID_FOOT, Cockpit, Rider
 from fitprofile.model.shop import Shop
+from fitprofile.stages.repeats import contradictions_sat, mean_sd
 from fitprofile.stages.survey import BikePoints, Surveyed
+
+if TYPE_CHECKING:
+    from fitprofile.model.log import Entry
 
 GRIP_LENGTH = 125.0
 """mm; grip assumed where no bike is known (common practice, no source)."""
@@ -34,6 +40,9 @@ ORIGIN = Vec(0.0, 0.0, 0.0)
 MOVED = ("seat", "peg", "clamp", "grip_end", "grip_inner")
 """Points that posture feels, in the order of `SitOn.gain`."""
 
+BAR = ("grip_end", "grip_inner", "clamp")
+"""Points of one rigid body: bar, grips, and where the bar is clamped."""
+
 
 @frozen
 class Reported:
@@ -41,6 +50,14 @@ class Reported:
 
     value: Real
     sd: float
+
+    def told(self) -> bool:
+        """Whether there is an observation at all; see `MISSING`."""
+        return isfinite(self.sd)
+
+
+MISSING = Reported(np.nan, np.inf)
+"""What was not measured: no value, no weight."""
 
 
 @frozen(kw_only=True)
@@ -52,11 +69,18 @@ class SitOn:
     use : str
         Cockpit it belongs to.
     bike : str or None
-        Key of the bike, ``None`` where the numbers come from memory.
+        Key of the bike, ``None`` where the numbers come from memory or the bike was changed since
+        it was taped.
     navel_to_bar, forearm_angle, knee_angle : Reported
-        Re-sitting included in the spreads.
+        Re-sitting included in the spreads; `MISSING` where an entry of the log has no figure.
     lean : Reported
-        Prior of the lean.
+        Prior of the lean, `MISSING` for an entry of the log: it has its cockpit's.
+    lean_seen : Reported
+        Lean that was measured in an entry of the log, else `MISSING`.
+    felt_right : bool
+        Whether it counts as a wish.
+    entry : Entry or None
+        The entry of the log it was made from, ``None`` for the profile's own cockpit.
     mid_foot : bool
         Peg under the middle of the foot instead of the ball.
     points : BikePoints or None
@@ -81,6 +105,15 @@ class SitOn:
     gain: Floats | None = None
     half_grip: Vec = ORIGIN
     hand_side: float = 0.0
+    lean_seen: Reported = MISSING
+    felt_right: bool = True
+    entry: Entry | None = None
+
+    def label(self) -> str:
+        """What it is called where several sit-ons of one use are named."""
+        if self.entry is None:
+            return self.use
+        return f"{self.use} on {self.entry.bike}, {self.entry.date}"
 
 
 def sit_on(
@@ -106,7 +139,9 @@ def sit_on(
     width = cockpit.bar_width.value
     if surveyed is not None:
         width = 2.0 * float(surveyed.points.grip_end.y)
-    distance, problems = _distance(rider, use, width, spread)
+    key = f"cockpit.{use}.navel_to_grip_ends"
+    distance, problems = distance_of(cockpit, width, spread, key, rider.file)
+    problems += tuple(contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file))
     if distance is None:
         return None, problems
     axis = leftward_axis(
@@ -118,7 +153,7 @@ def sit_on(
         bike=None if surveyed is None else cockpit.measured_on,
         navel_to_bar=distance,
         forearm_angle=_forearm(cockpit, spread),
-        knee_angle=_reported(cockpit.knee_angle, spread["knee_angle"], spread["resit_angle"]),
+        knee_angle=reported(cockpit.knee_angle, spread["knee_angle"], spread["resit_angle"]),
         lean=_lean(cockpit),
         mid_foot=cockpit.foot == MID_FOOT,
         points=None if surveyed is None else surveyed.points,
@@ -146,7 +181,9 @@ def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:
     Notes
     -----
     Conditional mean of a multivariate normal: with v = M p and cov(v) = E diag(w) E^T, the step
-    sqrt(w_i) E_i of v moves p by C M^T E_i / sqrt(w_i).
+    sqrt(w_i) E_i of v moves p by C M^T E_i / sqrt(w_i). The points of `BAR` all move in the mid-plane
+    as the grip end does: where the bar stands is in doubt here, not its bend or its width, so tilt,
+    sweep and the roll's pivot stay as taped.
     """
     size = 3 * len(surveyed.names)
     pick = np.zeros((2, size))
@@ -157,8 +194,9 @@ def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:
     spread = np.sqrt(np.maximum(weights, 0.0))
     steps = surveyed.covariance @ pick.T @ axes
     steps = np.where(spread > 0.0, steps / np.where(spread > 0.0, spread, 1.0), 0.0)
-    rows = [3 * surveyed.names.index(name) for name in names]
-    return np.stack([steps[row : row + 3] for row in rows])
+    rigid = steps[bar : bar + 3] * np.array([[1.0], [0.0], [1.0]])
+    rows = {name: 3 * surveyed.names.index(name) for name in names}
+    return np.stack([rigid if n in BAR else steps[row : row + 3] for n, row in rows.items()])
 
 
 def shifted(points: Mapping[str, Vec], gain: Floats, first: Real, second: Real) -> dict[str, Vec]:
@@ -186,16 +224,20 @@ def with_points(points: BikePoints, moved: Mapping[str, Vec]) -> BikePoints:
     )
 
 
-def _distance(
-    rider: Rider, use: str, width: float, spread: Mapping[str, float]
+def distance_of(
+    taken: Cockpit | Entry, width: float, spread: Mapping[str, float], key: str, file: str
 ) -> tuple[Reported | None, tuple[Problem, ...]]:
-    """Navel-to-bar from a string or from two tapes: d^2 = (a^2 + b^2) / 2 - (w / 2)^2."""
-    cockpit = rider.cockpits[use]
+    """Navel-to-bar from a string or from two tapes: d^2 = (a^2 + b^2) / 2 - (w / 2)^2.
+
+    ``None`` where the two tapes are too short for the bar's ``width``, mm; `MISSING` where neither
+    string nor tapes were read. ``key`` and ``file`` go into problems.
+    """
     resit = spread["resit_length"]
-    if cockpit.navel_to_bar is not None:
-        return _reported(cockpit.navel_to_bar, spread["navel_to_bar"], resit), ()
-    key = f"cockpit.{use}.navel_to_grip_ends"
-    left, right = cockpit.navel_to_grip_ends or (Reading(0.0), Reading(0.0))
+    if taken.navel_to_bar is not None:
+        return reported(taken.navel_to_bar, spread["navel_to_bar"], resit), ()
+    if taken.navel_to_grip_ends is None:
+        return MISSING, ()
+    left, right = taken.navel_to_grip_ends
     square = 0.5 * (left.value**2 + right.value**2) - (0.5 * width) ** 2
     if square <= 0.0:
         text = (
@@ -203,9 +245,9 @@ def _distance(
             f"shorter than half the bar's width ({0.5 * width:.0f} mm); measure both tapes and "
             "the width again"
         )
-        return None, (Problem(text, key, rider.file, level=ERROR),)
+        return None, (Problem(text, key, file, level=ERROR),)
     value = float(np.sqrt(square))
-    tapes = [_reported(tape, spread["navel_to_grip_ends"], 0.0) for tape in (left, right)]
+    tapes = [reported(tape, spread["navel_to_grip_ends"], 0.0) for tape in (left, right)]
     tape_sd = float(np.hypot(left.value * tapes[0].sd, right.value * tapes[1].sd)) / (2.0 * value)
     count = min(left.count, right.count)
     made = Reported(value, float(np.hypot(tape_sd, resit / np.sqrt(count))))
@@ -217,21 +259,21 @@ def _distance(
         f"the {side} tape is {abs(apart):.0f} mm longer: the rider sat turned or the bar was not "
         "straight; sit square and measure again, or leave it if that is how the rider sits"
     )
-    return made, (Problem(text, key, rider.file, level=NOTE),)
+    return made, (Problem(text, key, file, level=NOTE),)
 
 
 def _forearm(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
     """Forearm angle, read from a photo or from a lever set in line with the forearm."""
     if cockpit.forearm_angle is not None:
-        return _reported(cockpit.forearm_angle, spread["forearm_angle"], spread["resit_angle"])
+        return reported(cockpit.forearm_angle, spread["forearm_angle"], spread["resit_angle"])
     lever = cockpit.lever_angle or Reading(0.0)
-    return _reported(lever, spread["lever_angle"], spread["resit_angle"])
+    return reported(lever, spread["lever_angle"], spread["resit_angle"])
 
 
-def _reported(reading: Reading, table: float, resit: float) -> Reported:
+def reported(reading: Reading, table: float, resit: float) -> Reported:
     """Reading with its spread, sitting down again included; repeated readings share it out."""
     one = table if reading.sd is None else reading.sd
-    return Reported(reading.value, float(np.hypot(one, resit) / np.sqrt(reading.count)))
+    return Reported(reading.value, mean_sd(reading, float(np.hypot(one, resit))))
 
 
 def _lean(cockpit: Cockpit) -> Reported:

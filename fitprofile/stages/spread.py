@@ -19,14 +19,8 @@ from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
-from fitprofile.stages.calibrate import (
-    BODY,
-    Evidence,
-    Settled,
-    Solution,
-    settle,
-    solve,
-)
+from fitprofile.stages.calibrate import Settled, Solution, settle, solve
+from fitprofile.stages.evidence import BODY, Evidence
 from fitprofile.stages.job import Job
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
@@ -74,6 +68,17 @@ class Drawn:
 
 
 @frozen(kw_only=True)
+class Tried:
+    """One rider on one bike drawn many times, every field (n,): what a job is tried out on."""
+
+    sat: Settled
+    wish: Numbers
+    points: BikePoints
+    rake: Floats
+    lever_angle: Sides
+
+
+@frozen(kw_only=True)
 class Trust:
     """Half-widths that hold 19 times in 20, the chance at the first try, and what matters most."""
 
@@ -81,6 +86,7 @@ class Trust:
     now: Numbers
     chance: float
     matters_most: str
+    tried: Tried
 
 
 def draw(
@@ -117,10 +123,13 @@ def draw(
         inputs[words] = rng.standard_normal(count)
         fresh[name] = getattr(known.prior, name) + spreads[name] * inputs[words]
     fresh["navel_up_mm"] = fresh["navel_up_mm"] - shift[BODY.index("hip_height_mm")]
+    bikes: dict[str, BikePoints] = {}
     drawn = evolve(
         known,
         prior=evolve(known.prior, **fresh),
-        sit_ons=tuple(_draw_sit_on(sat, surveys, rng, count, inputs) for sat in known.sit_ons),
+        sit_ons=tuple(
+            _draw_sit_on(sat, surveys, bikes, rng, count, inputs) for sat in known.sit_ons
+        ),
         elbows_out=tuple(_draw(seen, rng, count) for seen in known.elbows_out),
         elbow=tuple(_draw(seen, rng, count) for seen in known.elbow),
     )
@@ -129,34 +138,42 @@ def draw(
 
 
 def _draw(seen: Reported, rng: Normal, count: int) -> Reported:
-    """The same observation, drawn ``count`` times."""
+    """The same observation, drawn ``count`` times; what was not measured stays so."""
+    if not seen.told():
+        return seen
     return Reported(seen.value + seen.sd * rng.standard_normal(count), seen.sd)
 
 
 def _draw_sit_on(
     sat: SitOn,
     surveys: Mapping[str, Surveyed],
+    bikes: dict[str, BikePoints],
     rng: Normal,
     count: int,
     inputs: dict[str, Floats],
 ) -> SitOn:
-    """One sit-on's readings and bike, drawn."""
+    """One sit-on's readings and bike, drawn; sit-ons on one bike share its draws."""
     drawn = evolve(
         sat,
         navel_to_bar=_draw(sat.navel_to_bar, rng, count),
         forearm_angle=_draw(sat.forearm_angle, rng, count),
         knee_angle=_draw(sat.knee_angle, rng, count),
         lean=_draw(sat.lean, rng, count),
+        lean_seen=_draw(sat.lean_seen, rng, count),
     )
     for words in ("navel_to_bar", "forearm_angle", "knee_angle", "lean"):
-        was, now = getattr(sat, words), getattr(drawn, words)
-        name = f"{words.replace('_', ' ').replace('navel to bar', 'navel-to-bar')} ({sat.use})"
+        part = words if sat.entry is None or words != "lean" else "lean_seen"
+        was, now = getattr(sat, part), getattr(drawn, part)
+        if not was.told():
+            continue
+        name = f"{words.replace('_', ' ').replace('navel to bar', 'navel-to-bar')} ({sat.label()})"
         inputs[name] = np.asarray((now.value - was.value) / was.sd)
     if sat.bike is None:
         return drawn
-    points = sample(surveys[sat.bike], count, rng)
-    inputs.update(_point_inputs(points, surveys[sat.bike].points, sat.bike))
-    return evolve(drawn, points=points)
+    if sat.bike not in bikes:
+        bikes[sat.bike] = sample(surveys[sat.bike], count, rng)
+        inputs.update(_point_inputs(bikes[sat.bike], surveys[sat.bike].points, sat.bike))
+    return evolve(drawn, points=bikes[sat.bike])
 
 
 def trust(
@@ -225,13 +242,13 @@ def trust(
         moves.done_to(points, answer, rake),
         moves.levers_after(points, readings, answer, rake),
     )
-    misses = _misses(wish, after, job)
-    inside = np.all(np.stack([np.abs(miss) <= 1.0 for miss in misses]), axis=0)
+    misses = misses_of(wish, after, job)
     return Trust(
         changes=_half_widths(changes if rolls else evolve(changes, bar_roll_deg=np.nan)),
         now=_half_widths(shown),
-        chance=float(inside.mean()),
+        chance=share_inside(misses),
         matters_most=_matters_most(inputs, misses),
+        tried=Tried(sat=sat, wish=wish, points=points, rake=rake, lever_angle=readings),
     )
 
 
@@ -250,7 +267,12 @@ def _draw_levers(angle: Sides, surveyed: Surveyed, rng: Normal, count: int) -> S
     return Sides(*values)
 
 
-def _misses(wish: Numbers, after: Numbers, job: Job) -> tuple[Floats, ...]:
+def share_inside(misses: tuple[Floats, ...]) -> float:
+    """Share of the draws with every miss inside its tolerance, 0 to 1."""
+    return float(np.all(np.stack([np.abs(miss) <= 1.0 for miss in misses]), axis=0).mean())
+
+
+def misses_of(wish: Numbers, after: Numbers, job: Job) -> tuple[Floats, ...]:
     """Deviations after the printed changes in units of their tolerance, each (n,) float.
 
     Out of reach counts as a miss. Tilt, sweep and reach are the hardware's and not in here.

@@ -15,6 +15,8 @@ from fitprofile.model.rider import Cockpit
 from fitprofile.stages import calibrate as cal
 from fitprofile.stages.chain import SETTLED, UNLIKELY
 from fitprofile.stages.complete import MEASURED, Completed, Measurement, complete, load_survey
+from fitprofile.stages.evidence import Evidence, row_names
+from fitprofile.stages.evidence import evidence as make_evidence
 from fitprofile.stages.linkage import Linkage, prior
 from fitprofile.stages.siton import Reported, SitOn, sit_on
 from fitprofile.stages.survey import Surveyed, survey
@@ -39,7 +41,7 @@ UNKNOWNS = (
 
 def known(
     cockpits: Mapping[str, Cockpit], bikes: Mapping[str, Mapping[str, Point]], **more: Any
-) -> tuple[cal.Evidence, dict[str, Surveyed], Mapping[str, float]]:
+) -> tuple[Evidence, dict[str, Surveyed], Mapping[str, float]]:
     """Evidence of the invented rider, the surveys of its bikes, and the prior spreads."""
     person = rider(cockpits, tape="helper", **more)
     body, _ = complete(person, SHOP)
@@ -54,11 +56,11 @@ def known(
         made, _ = sit_on(person, use, surveys.get(one.measured_on or ""), SHOP)
         assert made is not None
         sats.append(made)
-    return cal.evidence(mean, spreads, tuple(sats)), surveys, spreads
+    return make_evidence(mean, spreads, tuple(sats)), surveys, spreads
 
 
 def cost_by_hand(
-    evidence: cal.Evidence,
+    evidence: Evidence,
     surveys: Mapping[str, Surveyed],
     spreads: Mapping[str, float],
 ) -> Callable[[NDArray[np.float64]], NDArray[np.float64]]:
@@ -157,7 +159,7 @@ def from_memory(
 
 
 def best_by_hand(
-    evidence: cal.Evidence, surveys: Mapping[str, Surveyed], spreads: Mapping[str, float]
+    evidence: Evidence, surveys: Mapping[str, Surveyed], spreads: Mapping[str, float]
 ) -> Any:
     """scipy's optimum of the cost by hand, started at the prior's mean."""
     start = [asdict(evidence.prior)[name] for name in UNKNOWNS]
@@ -231,7 +233,7 @@ def first(value: Any) -> float:
     return float(np.ravel(value)[0])
 
 
-def drawn(evidence: cal.Evidence, count: int) -> cal.Evidence:
+def drawn(evidence: Evidence, count: int) -> Evidence:
     """The same evidence with ``count`` bodies drawn from the prior and readings 1.5 sd about."""
     rng = np.random.default_rng(4)
     shift = evidence.factor @ rng.standard_normal((8, count))
@@ -254,7 +256,7 @@ def drawn(evidence: cal.Evidence, count: int) -> cal.Evidence:
     return evolve(evidence, prior=evolve(evidence.prior, **fresh), sit_ons=sats)
 
 
-def single(evidence: cal.Evidence, at: int) -> cal.Evidence:
+def single(evidence: Evidence, at: int) -> Evidence:
     """One element of a batch as scalars."""
 
     def cut(value: Any) -> Any:
@@ -386,7 +388,7 @@ def test_a_normalised_misfit_is_the_residual_over_its_own_spread() -> None:
     own = np.sqrt(1.0 - np.diag(hat))
     by_scipy = dict(zip(range(len(own)), best.fun / own, strict=True))
     ours = cal.normalised_misfits(evidence, cal.solve(evidence).unknowns)
-    names = cal.row_names(evidence)
+    names = row_names(evidence)
     # By hand: 8 of the body, lean, elbows out, 2 of the bike, then the four readings.
     for row, name in ((12, "navel-to-bar (road)"), (13, "forearm angle (road)")):
         at = names.index(name)

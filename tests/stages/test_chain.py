@@ -12,13 +12,14 @@ from attrs import asdict, evolve
 
 from fitprofile.errors import WARNING
 from fitprofile.model.bike import Bike, Handlebar, Levers, Stand, Steering
+from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import moves
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
 from fitprofile.stages.posture import Sides
 from tests import by_hand
-from tests.stages.invented import LEVERS, SHOP, bike, moved, plain, rider, sat
+from tests.stages.invented import BODY, LEVERS, SHOP, bike, moved, plain, rider, sat
 
 OTHER = moved(
     grip_end=(25.0, -30.0), grip_inner=(25.0, -26.0), clamp=(20.0, -25.0), peg=(30.0, 15.0)
@@ -233,3 +234,85 @@ def test_levers_that_were_not_read_stay_unknown() -> None:
     assert np.isnan(made.exact.lever_rotation_deg.brake)
     assert np.isfinite(made.exact.lever_rotation_deg.clutch)
     assert isinstance(made.now.lever_angle_deg, Sides)
+
+
+def sat_on(points: Mapping[str, by_hand.Triple], on: str = "new", **more: Any) -> Entry:
+    """An entry of the log: what the invented body shows on these points, read without error."""
+    shown = by_hand.numbers(asdict(BODY), 12.0, points)
+    given = {
+        "bike": on,
+        "use": "road",
+        "date": "2026-05-01",
+        "navel_to_bar": Reading(shown["navel_to_bar_mm"]),
+        "forearm_angle": Reading(shown["forearm_angle_deg"]),
+        "knee_angle": Reading(shown["knee_angle_deg"]),
+    }
+    return Entry(**{**given, **more})
+
+
+def logged(*log: Entry) -> Transfer:
+    """The transfer to the other bike with this log."""
+    new = bike("new", OTHER)
+    made, _ = prepare(rider(on_reference()), {"good": bike("good"), "new": new}, SHOP, log)
+    assert made is not None
+    return answered(made, new)
+
+
+def test_a_sit_on_on_the_unchanged_bike_moves_its_points_and_not_the_wish_s_bike() -> None:
+    """The seat-to-bar vector follows what was read there: 20 mm further makes it longer.
+
+    By part of it: tape and sitting down again are as uncertain as the survey and the body.
+    """
+    without = logged()
+    assert not without.adjusted
+    entry = sat_on(OTHER)
+    assert entry.navel_to_bar is not None
+    longer = evolve(entry, navel_to_bar=Reading(entry.navel_to_bar.value + 20.0))
+    exactly, further = logged(entry), logged(longer)
+    assert exactly.adjusted
+    assert further.adjusted
+
+    def reach(one: Transfer) -> float:
+        return float(one.points.grip_end.x) - float(one.points.seat.x)
+
+    assert reach(further) > reach(exactly) + 1.0
+    assert further.now.navel_to_bar_mm > exactly.now.navel_to_bar_mm + 5.0
+    assert exactly.give_or_take.riser_height_mm < without.give_or_take.riser_height_mm
+
+
+def test_a_bike_that_felt_right_shares_in_the_wish() -> None:
+    """Target between the two bikes' numbers; the same entry not felt right is no wish."""
+    right, wrong = logged(sat_on(OTHER, felt_right=True)), logged(sat_on(OTHER))
+    good, new = (
+        by_hand.numbers(asdict(BODY), 12.0, points)["navel_to_bar_mm"]
+        for points in (by_hand_true(), OTHER)
+    )
+    middle = 0.5 * (good + new)
+    assert float(right.target.navel_to_bar_mm) == pytest.approx(middle, abs=4.0)
+    assert float(wrong.target.navel_to_bar_mm) == pytest.approx(good, abs=4.0)
+
+
+def by_hand_true() -> Mapping[str, by_hand.Triple]:
+    """The good bike's points."""
+    return moved()
+
+
+def test_wishes_that_disagree_warn_with_both_bikes() -> None:
+    """Forearm angle 25 degrees steeper on the second bike."""
+    entry = sat_on(OTHER, felt_right=True)
+    assert entry.forearm_angle is not None
+    steep = evolve(entry, forearm_angle=Reading(entry.forearm_angle.value + 25.0))
+    _, problems = prepare(
+        rider(on_reference()), {"good": bike("good"), "new": bike("new", OTHER)}, SHOP, (steep,)
+    )
+    (problem,) = [p for p in problems if "that felt right" in p.text]
+    assert problem.level == WARNING
+    assert "on new" in problem.text
+    assert "on good" in problem.text
+
+
+def test_an_empty_log_is_no_log() -> None:
+    """To the last digit."""
+    one, other = answered(ready(on_reference(), (bike("good"),)), bike("new", OTHER)), logged()
+    assert repr(one.exact) == repr(other.exact)
+    assert repr(one.give_or_take) == repr(other.give_or_take)

@@ -11,6 +11,7 @@ from attrs import asdict, evolve
 from uncertainties import ufloat
 
 from fitprofile.model.bike import Bike
+from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit, Rider
 from fitprofile.model.shop import SPREADS, TOLERANCES
@@ -209,23 +210,32 @@ class Try(NamedTuple):
         return within and abs(self.navel) <= 10.0 and abs(self.width) <= 10.0
 
 
-def tried(count: int, *, noise: float) -> list[Try]:
+def tried(
+    count: int, *, noise: float, readings: int = 1, entry: bool = False
+) -> list[tuple[Try, ...]]:
     """First tries of simulated riders, ``noise`` in spreads of a tape with a helper.
 
-    The true rider sits on the true bike once the exact changes for the taped one are made.
+    The true rider sits on the true bike once the exact changes for the taped one are made. With
+    ``entry`` each rider has a second try: as if there had been a sit-on on the unchanged new bike
+    in the log. Numbers with the rider on are means of so many ``readings``.
     """
     rng = np.random.default_rng(11)
-    outcome: list[Try] = []
+    outcome: list[tuple[Try, ...]] = []
     for sex, landmarks, joints in bodies(4 * count, rng):
         points, other = shifted(rng, TRUE), shifted(rng, TRUE)
         lean = 10.0 + 5.0 * rng.normal()
         shown = by_hand.numbers(asdict(joints), lean, points)
+        there = by_hand.numbers(asdict(joints), lean, other)
         if not np.isfinite(list(shown.values())).all() or shown["elbow_angle_deg"] > 170.0:
             continue  # nobody would call that bike right
+        if entry and not np.isfinite(list(there.values())).all():
+            continue
 
         def read(value: float, row: str, again: float = 0.0) -> Reading:
             spread = np.hypot(SPREADS[row][HELPER], again)
-            return Reading(float(value + noise * spread * rng.normal()))
+            count = readings if again else 1
+            off = noise * spread * rng.normal() / np.sqrt(count)
+            return Reading(float(value + off), count=count)
 
         wish = cockpit(
             bar_width=shown["bar_width_mm"],
@@ -247,12 +257,28 @@ def tried(count: int, *, noise: float) -> list[Try]:
         good, new = (
             taped(bike(key, where), rng, noise) for key, where in (("good", points), ("new", other))
         )
-        ready, _ = prepare(person, {"good": good}, SHOP)
-        assert ready is not None
-        found, problems = transfer(ready, new, "road")
-        assert found is not None, problems
-        if np.isfinite(found.exact.riser_height_mm):
-            outcome.append(sat_down(found, other, joints, lean, shown))
+        logs: list[tuple[Entry, ...]] = [()]
+        if entry:
+            sat_on_new = Entry(
+                bike="new",
+                use="road",
+                date="2026-05-01",
+                tape="helper",
+                navel_to_bar=read(there["navel_to_bar_mm"], "navel_to_bar", 8.0),
+                forearm_angle=read(there["forearm_angle_deg"], "forearm_angle", 3.0),
+                knee_angle=read(there["knee_angle_deg"], "knee_angle", 3.0),
+            )
+            logs.append((sat_on_new,))
+        tries = []
+        for log in logs:
+            ready, _ = prepare(person, {"good": good, "new": new}, SHOP, log)
+            assert ready is not None
+            found, problems = transfer(ready, new, "road")
+            assert found is not None, problems
+            if np.isfinite(found.exact.riser_height_mm):
+                tries.append(sat_down(found, other, joints, lean, shown))
+        if len(tries) == len(logs):
+            outcome.append(tuple(tries))
         if len(outcome) == count:
             break
     assert len(outcome) == count
@@ -340,16 +366,36 @@ def taped(exact: Bike, rng: np.random.Generator, noise: float) -> Bike:
 
 def test_a_perfect_tape_brings_every_rider_home() -> None:
     """DESIGN section 6: with a perfect tape always, inside 10 mm and 3 degrees."""
-    outcome = tried(60, noise=0.0)
+    outcome = [one for (one,) in tried(60, noise=0.0)]
     assert np.mean([one.core() for one in outcome]) >= 0.95
 
 
 def test_the_chance_foretold_is_the_share_of_first_tries_that_come_out() -> None:
     """Tapes and gauges as good as a helper's: of 60 riders, two standard errors (0.13) about."""
-    outcome = tried(60, noise=1.0)
+    outcome = [one for (one,) in tried(60, noise=1.0)]
     share = np.mean([one.everything() for one in outcome])
     assert 0.3 <= share <= 0.95
     assert np.mean([one.chance for one in outcome]) == pytest.approx(share, abs=0.13)
+
+
+def test_a_sit_on_on_the_unchanged_bike_sharpens_the_transfer() -> None:
+    """DESIGN section 6: sit-ons on both bikes are worth more than one on the good bike.
+
+    Numbers with the rider on read three times by two people. Measured here over 80 riders: inside
+    10 mm and 3 degrees 0.90 and then 0.94 of them, inside every tolerance 0.58 and then 0.65,
+    navel-to-bar off by 5.9 and then 4.6 mm (root mean square), foretold 0.64 and then 0.65. Over
+    150 riders: 0.91 and 0.98, 0.62 and 0.75, 6.0 and 4.6 mm, 0.64 and 0.66.
+    """
+    outcome = tried(80, noise=1.0, readings=3, entry=True)
+    before, after = zip(*outcome, strict=True)
+    core = [float(np.mean([one.core() for one in tries])) for tries in (before, after)]
+    whole = [float(np.mean([one.everything() for one in tries])) for tries in (before, after)]
+    navel = [float(np.sqrt(np.mean([one.navel**2 for one in tries]))) for tries in (before, after)]
+    chance = [float(np.mean([one.chance for one in tries])) for tries in (before, after)]
+    assert core[1] > core[0]
+    assert whole[1] >= whole[0] + 0.03
+    assert navel[1] <= 0.85 * navel[0]
+    assert chance[1] > chance[0]
 
 
 def test_two_hundred_samples_are_drawn() -> None:

@@ -1,0 +1,96 @@
+"""What `verify` does: the latest sit-on after the work, held against the target."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from fitprofile.cli.printing import (
+    DONE,
+    IN_DATA,
+    print_json,
+    print_problems,
+    records,
+    unknown,
+    width,
+)
+from fitprofile.cli.session import Session, open_workspace
+from fitprofile.errors import Problem, has_errors
+
+if TYPE_CHECKING:
+    from fitprofile.model.log import Entry
+    from fitprofile.stages.verify import Verification
+
+
+def verify(
+    root: Path | None, rider_key: str, bike_key: str, use: str | None, *, as_json: bool
+) -> int:
+    """Hold the latest sit-on after the work against the target; exit code."""
+    workspace = open_workspace(root)
+    for what, key, known in (
+        ("rider", rider_key, workspace.rider_keys()),
+        ("bike", bike_key, workspace.bike_keys()),
+    ):
+        if key not in known:
+            return unknown(what, key, known)
+    rider, problems = workspace.rider(rider_key)
+    uses = () if rider is None else tuple(rider.cockpits)
+    if use is not None and uses and use not in uses:
+        return unknown(f"cockpit of {rider_key}", use, uses)
+    session = Session(workspace)
+    verified = None
+    if uses:
+        verified, problems = _verified(session, rider_key, bike_key, use or uses[0])
+    if verified is None:
+        if as_json:
+            print_json({"rider": rider_key, "bike": bike_key, "problems": records(problems)})
+        print_problems(problems)
+        return IN_DATA
+    from fitprofile.report.verification import verification_record, verification_text
+
+    if as_json:
+        print_json(verification_record(verified))
+    else:
+        click.echo(verification_text(verified, width()), nl=False)
+    return IN_DATA if has_errors((*verified.transfer.problems, *verified.problems)) else DONE
+
+
+def _verified(
+    session: Session, rider: str, bike: str, use: str
+) -> tuple[Verification | None, tuple[Problem, ...]]:
+    """The latest entry held against the target, or what is in the way."""
+    from fitprofile.stages.verify import verify as hold
+
+    log, odd = session.log(rider)
+    entry = latest(log, bike, use)
+    if entry is None:
+        return None, (*odd, _none_yet(log, rider, bike, use))
+    ready, _ = session.rider(rider, use, held_back=entry)
+    made = None if ready is None else session.transfer(ready, bike, use)
+    if ready is None or made is None:
+        return None, session.problems
+    return hold(made, entry, ready.shop), ()
+
+
+def latest(log: Sequence[Entry], bike: str, use: str) -> Entry | None:
+    """The last entry of the file that was taken after the work on this bike for this use."""
+    from fitprofile.model.log import AFTER
+
+    fitting = (one for one in reversed(log) if (one.bike, one.use, one.when) == (bike, use, AFTER))
+    return next(fitting, None)
+
+
+def _none_yet(log: Sequence[Entry], rider: str, bike: str, use: str) -> Problem:
+    """Say that nothing was measured after the work, and how to write it."""
+    from fitprofile.model.log import AFTER
+
+    others = dict.fromkeys(one.use for one in log if (one.bike, one.when) == (bike, AFTER))
+    elsewhere = "".join(f"; there is one for {name}: add --use {name}" for name in others)
+    text = (
+        f"nothing was measured on {bike} for {use} after the work; write it with: "
+        f"fitprofile record {rider} {bike} --use {use} --when after{elsewhere}"
+    )
+    return Problem(text, file=f"profiles/{rider}.log.toml")

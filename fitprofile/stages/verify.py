@@ -1,0 +1,325 @@
+"""Stage 11: the measurement after the work, held against the target, and what is left to change.
+
+The bike as it now is: the bike as found, moved until it gives the measured numbers. A grip stands
+at the measured tilt with its sweep as found, its ends as far apart as measured; the bar then stands
+where navel-to-bar and forearm angle come out, the pegs where the knee angle does. The exact
+transfer from there is what is left. A number that was not measured has nothing left to say
+(``nan``), and counts as wished where another hangs on it: so one of navel-to-bar and forearm angle
+is enough for riser and pullback, with a note. The lean is taken as wished: measured it is known to
+10 degrees only, which would move the bar by more than what is looked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+from attrs import evolve, frozen
+
+from fitprofile.errors import NOTE, WARNING, Problem
+from fitprofile.geometry.vectors import Real, leftward_axis, norm, rearward
+from fitprofile.model.log import Entry
+from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import HELP
+from fitprofile.model.shop import Shop
+from fitprofile.stages import moves
+from fitprofile.stages.adjust import exact
+from fitprofile.stages.job import SIDES, Job, within
+from fitprofile.stages.moves import Changes, PegMove, SeatRaise
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
+from fitprofile.stages.siton import Reported, distance_of, reported
+from fitprofile.stages.survey import BikePoints
+
+COVERAGE = 2.0
+"""Give or take over standard deviation (JCGM 100, k = 2)."""
+
+WORDS: Mapping[str, str] = {
+    "bar_width": "bar width",
+    "navel_to_bar": "navel-to-bar",
+    "forearm_angle": "forearm angle",
+    "knee_angle": "knee angle",
+    "grip_tilt": "grip tilt",
+}
+"""Numbers that something is left to say of, in words."""
+
+PLACING = ("navel_to_bar", "forearm_angle")
+"""Numbers that place the bar together."""
+
+
+@frozen(kw_only=True)
+class Held:
+    """One measured number held against the target; mm or degrees.
+
+    Parameters
+    ----------
+    number : str
+        As `fitprofile.stages.job.deviations` names it, or ``lean``.
+    measured, target, difference : float
+        Measured is the mean where several readings were taken; difference is measured less target.
+    tolerance : float
+        ``nan`` where the number has none.
+    inside : bool or None
+        ``None`` where there is no tolerance and no band.
+    give_or_take : float
+        What the tape leaves open of the difference: k = 2, sitting down again included where the
+        rider was on, of the mean of the readings. The wish is taken as it is.
+    explained : bool
+        Whether the difference is no larger than that.
+    """
+
+    number: str
+    measured: float
+    target: float
+    difference: float
+    tolerance: float
+    inside: bool | None
+    give_or_take: float
+    explained: bool
+
+
+@frozen(kw_only=True)
+class Verification:
+    """What the measurement after the work says.
+
+    ``inside``: every measured number that has a tolerance is inside it. ``left`` are the exact
+    changes from the bike as it now is; ``nan`` where nothing was measured that would say.
+    """
+
+    transfer: Transfer
+    entry: Entry
+    numbers: tuple[Held, ...]
+    inside: bool
+    left: Changes
+    problems: tuple[Problem, ...]
+
+
+def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
+    """Hold an entry taken after the work against the target.
+
+    Parameters
+    ----------
+    made : Transfer
+        To this bike as its file has it, for the same use, calibrated without this entry: a number
+        held against a target that it helped to make would look better than it is.
+    entry : Entry
+    shop : Shop
+        Spreads of readings that carry none.
+    """
+    told, problems = readings(made, entry, shop)
+    job = Job(
+        rider=made.linkage,
+        target=made.target,
+        now=made.now,
+        points=made.points,
+        rake=made.surveyed.rake.value,
+        clip_on=made.clip_on,
+        bike=made.bike,
+        limits=made.rider.limits,
+        tolerances=made.tolerances,
+    )
+    numbers = tuple(
+        _held(job, name, seen, target)
+        for name, seen in told.items()
+        if np.isfinite(target := _of(made.target, name))
+    )
+    left, doubts = _left(job, made, told, entry)
+    return Verification(
+        transfer=made,
+        entry=entry,
+        numbers=numbers,
+        inside=all(one.inside is not False for one in numbers),
+        left=left,
+        problems=(*problems, *doubts),
+    )
+
+
+def readings(
+    made: Transfer, entry: Entry, shop: Shop
+) -> tuple[dict[str, Reported], tuple[Problem, ...]]:
+    """What was measured, by number in the order of a sheet, with the spread of its mean.
+
+    A lever angle said of no side is that of every lever of the bike, and, being in line, of the
+    forearm where that was not measured itself.
+    """
+    spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
+    again = spread["resit_angle"]
+    width = made.target.bar_width_mm if entry.bar_width is None else entry.bar_width.value
+    file = made.rider.file.removesuffix(".toml") + ".log.toml"
+    distance, problems = distance_of(entry, float(width), spread, "navel_to_grip_ends", file)
+    sided = dict.fromkeys(side for side in SIDES if getattr(made.bike.levers, side) is not None)
+    forearm, row = entry.forearm_angle, "forearm_angle"
+    if forearm is None:
+        forearm, row = entry.lever_angle, "lever_angle"
+    rows: list[tuple[str, Reading | None, str, float]] = [
+        ("bar_width", entry.bar_width, "bar_width", 0.0),
+        ("forearm_angle", forearm, row, again),
+    ]
+    for side in SIDES:
+        own: Reading | None = getattr(entry, f"lever_angle_{side}")
+        if own is not None:
+            rows.append((f"lever_angle.{side}", own, "lever_angle", 0.0))
+        elif side in sided:
+            rows.append((f"lever_angle.{side}", entry.lever_angle, "lever_angle", again))
+    rows.append(("knee_angle", entry.knee_angle, "knee_angle", again))
+    rows += [
+        (f"lever_reach.{side}", getattr(entry, f"lever_reach_{side}"), "lever_reach", 0.0)
+        for side in SIDES
+    ]
+    rows.append(("grip_tilt", entry.grip_tilt, "grip_tilt", 0.0))
+    rows.append(("lean", entry.lean, "lean", again))
+    found = {
+        name: reported(reading, spread[row], resit)
+        for name, reading, row, resit in rows
+        if reading is not None
+    }
+    if distance is not None and distance.told():
+        width_first = {name: found[name] for name in ("bar_width",) if name in found}
+        found = width_first | {"navel_to_bar": distance} | found
+    return found, tuple(
+        evolve(one, line=entry.line, level=NOTE if one.level == NOTE else WARNING)
+        for one in problems
+    )
+
+
+def _of(numbers: Numbers, name: str) -> float:
+    """One number by its name in `Held`."""
+    part, _, side = name.partition(".")
+    length = part in ("bar_width", "navel_to_bar", "lever_reach")
+    value = getattr(numbers, f"{part}_{'mm' if length else 'deg'}")
+    return float(getattr(value, side) if side else value)
+
+
+def _held(job: Job, name: str, seen: Reported, target: float) -> Held:
+    """One number."""
+    measured = float(seen.value)
+    difference, give = measured - target, COVERAGE * seen.sd
+    inside: bool | None = None
+    band = job.limits.lean
+    if name != "lean":
+        inside = within(job, name, difference)
+    elif band is not None:
+        inside = band[0] <= measured <= band[1]
+    return Held(
+        number=name,
+        measured=measured,
+        target=target,
+        difference=difference,
+        tolerance=job.tolerances.get(name.partition(".")[0], np.nan),
+        inside=inside,
+        give_or_take=give,
+        explained=abs(difference) <= give,
+    )
+
+
+def _left(
+    job: Job, made: Transfer, told: Mapping[str, Reported], entry: Entry
+) -> tuple[Changes, tuple[Problem, ...]]:
+    """Exact changes from the bike as it now is, and what they take for granted."""
+    now, stands = as_it_is(job, told)
+
+    def taped(part: str) -> Sides:
+        return Sides(*(_value(told, f"{part}.{side}", np.nan) for side in SIDES))
+
+    left = exact(
+        job.rider,
+        job.target,
+        now,
+        job.rake,
+        taped("lever_angle"),
+        taped("lever_reach"),
+        clip_on=job.clip_on,
+    )
+    file = made.rider.file.removesuffix(".toml") + ".log.toml"
+    problems = []
+    placed = any(name in told for name in PLACING)
+    if placed and not stands:
+        text = (
+            "navel-to-bar and forearm angle as measured cannot go together for this body, so no "
+            "riser or pullback is given; measure both again"
+        )
+        problems.append(Problem(text, "navel_to_bar", file, entry.line, WARNING))
+    for other in PLACING:
+        if placed and other not in told:
+            text = (
+                f"{WORDS[other]} was not measured, so what is left takes it as wished; measure it "
+                f"to be sure"
+            )
+            problems.append(Problem(text, other, file, entry.line, NOTE))
+    missing = [
+        words
+        for name, words in WORDS.items()
+        if name not in told and not (placed and name in PLACING)
+    ]
+    if missing:
+        text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
+        problems.append(Problem(text, None, file, entry.line, NOTE))
+    return _only_measured(left, told, placed=placed and stands), tuple(problems)
+
+
+def _only_measured(left: Changes, told: Mapping[str, Reported], *, placed: bool) -> Changes:
+    """Changes without those that no measured number speaks of."""
+    none = np.nan
+    if "bar_width" not in told:
+        left = evolve(left, bar_width_change_mm=none, grip_slide_mm=none)
+    if "grip_tilt" not in told:
+        left = evolve(left, bar_roll_deg=none)
+    if not placed:
+        left = evolve(
+            left,
+            riser_height_mm=none,
+            riser_pullback_mm=none,
+            clip_slide_mm=none,
+            clip_offset_mm=none,
+        )
+    raised = left.with_seat_raise
+    if "knee_angle" not in told:
+        raised = SeatRaise(seat_raise_mm=none)
+        left = evolve(left, peg_move_mm=PegMove(none, none))
+    elif not placed:
+        raised = SeatRaise(seat_raise_mm=raised.seat_raise_mm)
+    return evolve(left, with_seat_raise=raised)
+
+
+def as_it_is(job: Job, told: Mapping[str, Reported]) -> tuple[BikePoints, bool]:
+    """The bike as found, moved until the rider shows the measured numbers on it; mm.
+
+    Also whether there is any place of the bar that gives them; if not, it stays as found.
+    """
+    wish = job.target
+    shown = evolve(
+        wish,
+        bar_width_mm=_value(told, "bar_width", wish.bar_width_mm),
+        navel_to_bar_mm=_value(told, "navel_to_bar", wish.navel_to_bar_mm),
+        forearm_angle_deg=_value(told, "forearm_angle", wish.forearm_angle_deg),
+        knee_angle_deg=_value(told, "knee_angle", wish.knee_angle_deg),
+        grip_tilt_deg=_value(told, "grip_tilt", wish.grip_tilt_deg),
+    )
+    turn = job.bike.clip_turn
+    points = job.points
+    if "grip_tilt" in told:
+        points = _tilted(points, float(told["grip_tilt"].value))
+    work = exact(
+        job.rider,
+        shown,
+        points,
+        job.rake,
+        NO_SIDES,
+        NO_SIDES,
+        clip_on=job.clip_on,
+        clip_turn=0.0 if turn is None or "grip_tilt" in told else turn.value,
+    )
+    height = work.clip_slide_mm if job.clip_on else work.riser_height_mm
+    return moves.done_to(points, work, job.rake), bool(np.isfinite(height))
+
+
+def _tilted(points: BikePoints, tilt: float) -> BikePoints:
+    """Grips at a tilt, degrees, about their outer ends; sweep and length stay."""
+    grip = points.grip_end.minus(points.grip_inner)
+    axis = leftward_axis(np.radians(tilt), rearward(grip))
+    return evolve(points, grip_inner=points.grip_end.minus(axis.times(norm(grip))))
+
+
+def _value(told: Mapping[str, Reported], name: str, otherwise: Real) -> float:
+    """A measured number, or what stands in for it."""
+    return float(told[name].value) if name in told else float(otherwise)
