@@ -107,17 +107,7 @@ def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
         Spreads of readings that carry none.
     """
     told, problems = readings(made, entry, shop)
-    job = Job(
-        rider=made.linkage,
-        target=made.target,
-        now=made.now,
-        points=made.points,
-        rake=made.surveyed.rake.value,
-        clip_on=made.clip_on,
-        bike=made.bike,
-        limits=made.rider.limits,
-        tolerances=made.tolerances,
-    )
+    job = made.job
     numbers = tuple(
         _held(job, name, seen, target)
         for name, seen in told.items()

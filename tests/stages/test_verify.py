@@ -17,7 +17,6 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages import moves
 from fitprofile.stages.chain import Transfer, prepare, transfer
-from fitprofile.stages.job import Job
 from fitprofile.stages.posture import Sides
 from fitprofile.stages.verify import Held, Verification, as_it_is, readings, verify
 from tests import by_hand
@@ -185,7 +184,7 @@ def test_the_bike_as_it_is_shows_the_measured_numbers() -> None:
     told, _ = readings(
         done, entry(bar_width=760.0, navel_to_bar=430.0, forearm_angle=14.0, knee_angle=84.0), SHOP
     )
-    now, stands = as_it_is(job_of(done), told)
+    now, stands = as_it_is(done.job, told)
     assert stands
     shown = by_hand.numbers(asdict(done.linkage), float(done.target.lean_deg), plain(now))
     for name, value in (
@@ -195,20 +194,6 @@ def test_the_bike_as_it_is_shows_the_measured_numbers() -> None:
         ("knee_angle_deg", 84.0),
     ):
         assert shown[name] == pytest.approx(value, abs=1e-3)
-
-
-def job_of(done: Transfer) -> Job:
-    return Job(
-        rider=done.linkage,
-        target=done.target,
-        now=done.now,
-        points=done.points,
-        rake=25.0,
-        clip_on=False,
-        bike=done.bike,
-        limits=RiderLimits(),
-        tolerances=done.tolerances,
-    )
 
 
 def test_what_was_not_measured_has_nothing_left() -> None:
@@ -241,7 +226,7 @@ def test_one_number_places_the_bar_with_a_note() -> None:
     assert np.isfinite(found.left.riser_height_mm)
     assert any(p.key == "forearm_angle" and "takes it as wished" in p.text for p in found.problems)
     told, _ = readings(done, short, SHOP)
-    moved_on = moves.done_to(as_it_is(job_of(done), told)[0], found.left, 25.0)
+    moved_on = moves.done_to(as_it_is(done.job, told)[0], found.left, 25.0)
     shown = by_hand.numbers(asdict(done.linkage), float(done.target.lean_deg), plain(moved_on))
     assert shown["navel_to_bar_mm"] == pytest.approx(float(done.target.navel_to_bar_mm), abs=1e-3)
 
