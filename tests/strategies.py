@@ -6,14 +6,17 @@ Ranges are wider than people and motorcycles are. All bikes and bodies are inven
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, get_args, get_type_hints
 
 import numpy as np
 from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
+from fitprofile.model.parts import PARTS, Catalogue, Labour, Part
+from fitprofile.model.quantity import Q, Reading
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.survey import BikePoints
+from fitprofile.store.structure import choices, is_pair, quantity, range_of
 
 Ranges = Mapping[str, tuple[float, float]]
 
@@ -105,3 +108,50 @@ def leans() -> st.SearchStrategy[float]:
 def bikes() -> st.SearchStrategy[dict[str, float]]:
     """Figures of one bike, for `make_points`."""
     return drawn(BIKE)
+
+
+def _readings(q: Q) -> st.SearchStrategy[Reading]:
+    return st.floats(q.low, q.high).map(Reading)
+
+
+def _parts(cls: type[Part], names: st.SearchStrategy[str]) -> st.SearchStrategy[Part]:
+    """Parts of one kind, each figure from the whole range that a file may hold."""
+    drawn_fields: dict[str, st.SearchStrategy[Any]] = {}
+    for name, hint in get_type_hints(cls, include_extras=True).items():
+        q = quantity(hint)
+        if name == "name":
+            drawn_fields[name] = names
+        elif name == "fits":
+            drawn_fields[name] = st.lists(st.sampled_from(["heron", "wren"]), max_size=2).map(tuple)
+        elif q is None:
+            drawn_fields[name] = st.sampled_from(choices(hint))
+        elif is_pair(hint):
+            ends = st.tuples(st.floats(q.low, q.high), st.floats(q.low, q.high))
+            drawn_fields[name] = ends.map(lambda pair: (min(pair), max(pair)))
+        else:
+            optional = type(None) in get_args(hint)
+            drawn_fields[name] = st.none() | _readings(q) if optional else _readings(q)
+    return st.builds(cls, **drawn_fields)
+
+
+@st.composite
+def catalogues(draw: st.DrawFn, most: int = 3) -> Catalogue:
+    """Parts of every kind, up to ``most`` of each, all names different."""
+    numbers = iter(range(1000))
+    names = st.builds(lambda: f"Part {next(numbers)}")
+    lists: dict[str, Any] = {}
+    for kind, cls in PARTS.items():
+        lists[f"{kind}s"] = draw(st.lists(_parts(cls, names), max_size=most).map(tuple))
+    labour = st.builds(
+        Labour,
+        **{
+            name: _readings(range_of(hint))
+            for name, hint in get_type_hints(Labour, include_extras=True).items()
+        },
+    )
+    return Catalogue(
+        currency=draw(st.sampled_from(["", "EUR", "kr"])),
+        labour=draw(labour),
+        file="shared/parts.toml",
+        **lists,
+    )

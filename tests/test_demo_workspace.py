@@ -12,9 +12,21 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from attrs import fields
 
 from fitprofile.errors import NOTE, Problem
-from fitprofile.model.bike import CLIP_ON, FREE, PINNED, Bike
+from fitprofile.model.bike import (
+    CLIP_ON,
+    FORK,
+    FRAME,
+    FREE,
+    PINNED,
+    YOKE,
+    Bike,
+    Hose,
+    Hoses,
+)
+from fitprofile.model.parts import PARTS
 from fitprofile.model.rider import MID_FOOT, Rider
 from fitprofile.model.shop import Shop
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
@@ -31,6 +43,7 @@ FILES = (
     *(f"profiles/{key}.toml" for key in RIDERS),
     *(f"bikes/{key}.toml" for key in BIKES),
     "shared/tolerances.toml",
+    "shared/parts.toml",
 )
 USES = (("ash", "road"), ("ash", "town"), ("nela", "road"), ("torvan", "road"), ("torvan", "track"))
 SAT_ON = (("ash", "road"), ("nela", "road"), ("torvan", "road"), ("torvan", "track"))
@@ -103,9 +116,9 @@ def test_every_file_says_that_it_is_invented(name: str) -> None:
     """A comment says so before the first figure, and the printed name of a rider or bike too."""
     before = text(name).partition("schema = 1")[0]
     assert any(line.startswith("# Invented for the demo") for line in before.splitlines())
-    printed = [line for line in text(name).splitlines() if line.startswith("name = ")][:1]
-    assert all("(invented)" in line for line in printed)
-    assert bool(printed) is (name != "shared/tolerances.toml")
+    if not name.startswith("shared/"):
+        printed = [line for line in text(name).splitlines() if line.startswith("name = ")][:1]
+        assert "(invented)" in printed[0]
 
 
 @pytest.mark.parametrize("name", FILES)
@@ -228,6 +241,11 @@ RIDER_SHAPES: Mapping[str, Callable[[Rider], bool]] = {
         value < shop().tolerances[name] for name, value in one.tolerances.items()
     ),
     "limits": lambda one: one.limits.lean is not None and one.limits.knee_angle is not None,
+    "standing": lambda one: any(use.hip_to_grip for use in one.standing.values()),
+    "hands that differ": lambda one: any(
+        cockpit.lever_reach is not None and cockpit.lever_reach.sides is not None
+        for cockpit in one.cockpits.values()
+    ),
 }
 
 BIKE_SHAPES: Mapping[str, Callable[[Bike], bool]] = {
@@ -261,7 +279,36 @@ BIKE_SHAPES: Mapping[str, Callable[[Bike], bool]] = {
     "redundant spans": lambda one: len(one.spans) >= 7,
     "taped alone": lambda one: one.tape == "alone",
     "pedals": lambda one: {"brake_pedal", "gear_lever"} <= one.heights.keys(),
+    "hose held by the frame": lambda one: FRAME in held(one),
+    "hose held by the yokes": lambda one: YOKE in held(one),
+    "hose held by the fork": lambda one: FORK in held(one),
+    "hose with its spare length only": lambda one: any(
+        hose.spare is not None and hose.height is None for hose in hoses(one)
+    ),
+    "fork travel": lambda one: one.steering.fork_extension is not None,
+    "parts to keep": lambda one: len(one.allows.keep) > 0,
+    "fitted parts": lambda one: one.fitted.riser is not None,
+    "straddle": lambda one: one.straddle.seat_width is not None,
+    "reservoir": lambda one: (
+        one.levers.brake is not None and one.levers.brake.cap_limit is not None
+    ),
+    "obstacles on both sides": lambda one: (
+        {o.offset.value > 0.0 for o in one.obstacles} == {True, False}
+    ),
 }
+
+
+def hoses(one: Bike) -> list[Hose]:
+    """Every line of a bike of which something was said."""
+    if one.hoses is None:
+        return []
+    lines = (getattr(one.hoses, field.name) for field in fields(Hoses))
+    return [line for line in lines if line is not None]
+
+
+def held(one: Bike) -> set[str]:
+    """What the lines of a bike are held by, where their holding points are known."""
+    return {hose.held_by for hose in hoses(one) if hose.height is not None}
 
 
 @pytest.mark.parametrize("shape", RIDER_SHAPES)
@@ -286,3 +333,15 @@ def test_the_shop_differs_from_the_figures_to_start_from() -> None:
     """Some line of the shop's file is in force."""
     assert shop().tolerances != Shop().tolerances
     assert shop().spreads != Shop().spreads
+
+
+def test_the_catalogue_holds_every_kind_of_part() -> None:
+    """And each part has a price and minutes, in one currency."""
+    found, problems = WORKSPACE.catalogue()
+    assert found is not None
+    assert problems == ()
+    assert found.currency == "EUR"
+    for kind in PARTS:
+        assert len(found.of(kind)) >= 2
+        assert all(part.price.value > 0.0 < part.minutes.value for part in found.of(kind))
+    assert any(part.fits for kind in PARTS for part in found.of(kind))

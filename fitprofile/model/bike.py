@@ -30,8 +30,17 @@ KINDS = (ONE_PIECE, CLIP_ON)
 PINNED = "pinned"
 FREE = "free"
 PERCHES = (PINNED, FREE)
+FRAME = "frame"
+YOKE = "yoke"
+FORK = "fork"
+HOLDS = (FRAME, YOKE, FORK)
+"""What the far end of a hose is held by: the frame, the steered yokes, the fork's lower part."""
+
 ON_WHEELS = "wheels"
 ON_STAND = "stand"
+
+PART_KINDS = ("riser", "bar", "extender", "clip_on", "peg_plate", "seat", "lever_set")
+"""Kinds of part that a catalogue holds."""
 
 MID_POINTS = ("rear_axle", "front_axle", "seat", "clamp", "tank", "screen", "fairing")
 """Points in the mid-plane."""
@@ -49,25 +58,37 @@ GripLength = Annotated[Reading, Q(LENGTH, 60.0, 200.0)]
 
 @frozen(kw_only=True)
 class Steering:
-    """Rake from vertical, degrees, read on the wheels or on the stand; lock to one side."""
+    """Rake from vertical, degrees, read on the wheels or on the stand; lock to one side.
+
+    ``fork_extension`` and ``fork_compression`` are how far the fork still goes out and in from
+    the state in which the bike was taped, mm along its tubes.
+    """
 
     rake: Rake | None = None
     rake_read_on: Annotated[str, (ON_WHEELS, ON_STAND)] = ON_WHEELS
     lock: Annotated[Reading, Q(ANGLE, 5.0, 80.0)] | None = None
+    fork_extension: Annotated[Reading, Q(LENGTH, 0.0, 350.0)] | None = None
+    fork_compression: Annotated[Reading, Q(LENGTH, 0.0, 350.0)] | None = None
 
 
 @frozen(kw_only=True)
 class Handlebar:
-    """The bar as it is fitted; ``roll`` is the band it may be rolled in, from where it stands."""
+    """The bar as it is fitted; ``roll`` is the band it may be rolled in, from where it stands.
+
+    ``tube_diameter`` is the fork tube's, for clip-ons; ``overall_width`` counts bar-end weights
+    and mirrors; ``pins`` says that throttle housing or switches are pinned to the bar.
+    """
 
     kind: Annotated[str, KINDS] = ONE_PIECE
     bar_diameter: Diameter | None = None
     clamp_diameter: Diameter | None = None
+    tube_diameter: Diameter | None = None
     grip_diameter: Diameter | None = None
     grip_length: GripLength | None = None
     grip_tilt: Slope | None = None
     grip_sweep: Slope | None = None
     roll: AngleBand | None = None
+    overall_width: Across | None = None
     pins: bool = False
 
 
@@ -77,7 +98,8 @@ class Lever:
 
     ``angle`` is the slope below horizontal of a straightedge over grip and blade, degrees;
     ``rotation`` the band the perch may turn in, degrees; ``pin`` the diameter of the pin of
-    a pinned perch, mm.
+    a pinned perch, mm. ``cap_limit`` is how far the reservoir may tip from where it was found,
+    degrees; ``pull`` how far the blade comes back at full pull, mm.
     """
 
     angle: Slope | None = None
@@ -86,6 +108,8 @@ class Lever:
     perch: Annotated[str, PERCHES] = FREE
     rotation: AngleBand | None = None
     pin: Annotated[Reading, Q(LENGTH, 1.0, 10.0)] | None = None
+    cap_limit: Annotated[Reading, Q(ANGLE, 1.0, 45.0)] | None = None
+    pull: Annotated[Reading, Q(LENGTH, 5.0, 120.0)] | None = None
 
 
 @frozen(kw_only=True)
@@ -106,17 +130,37 @@ class Stand:
 
 
 @frozen(kw_only=True)
-class Hoses:
-    """Spare length of each line at full lock, mm."""
+class Hose:
+    """One line from the bar: its spare length, mm, and where its other end is held.
 
-    front_brake: Spare | None = None
-    clutch: Spare | None = None
-    throttle: Spare | None = None
+    ``spare`` is what is left at full lock. The holding point stands ``height`` above the floor,
+    ``ahead`` of the rear axle and ``offset`` to the left of the mid-plane; all three or none.
+    ``held_by`` says what it goes with: the frame, the steered yokes, or the fork's lower part.
+    """
+
+    spare: Spare | None = None
+    height: Height | None = None
+    ahead: Tape | None = None
+    offset: Tape | None = None
+    held_by: Annotated[str, HOLDS] = FRAME
+
+
+@frozen(kw_only=True)
+class Hoses:
+    """The lines from the bar, one each; ``None`` where the bike has none or nothing was said."""
+
+    front_brake: Hose | None = None
+    clutch: Hose | None = None
+    throttle: Hose | None = None
+    wiring: Hose | None = None
 
 
 @frozen(kw_only=True)
 class Obstacle:
-    """Something a fist or bar end may meet at full lock, mm in the bike's frame."""
+    """Something a fist or bar end may meet at full lock, mm in the bike's frame.
+
+    ``offset`` is to the left of the mid-plane; the right side is taken as its mirror.
+    """
 
     name: str
     height: Height
@@ -129,7 +173,8 @@ class Allows:
     """What the bike allows without another bike being built, each a band of change, mm.
 
     ``bar_width`` is the band of the width itself, the others of the change from as found.
-    ``None``: nothing was said, so nothing is held against it.
+    ``None``: nothing was said, so nothing is held against it. ``keep`` names kinds of part that
+    stay as they are, of `PART_KINDS`.
     """
 
     bar_width: LengthBand | None = None
@@ -140,6 +185,28 @@ class Allows:
     peg_ahead: LengthBand | None = None
     peg_up: LengthBand | None = None
     seat: LengthBand | None = None
+    keep: Annotated[tuple[str, ...], PART_KINDS] = ()
+
+
+@frozen(kw_only=True)
+class Fitted:
+    """Parts of the catalogue that are on the bike already, by name; ``None``: the maker's own."""
+
+    riser: str | None = None
+    bar: str | None = None
+    extender: str | None = None
+    clip_on: str | None = None
+    peg_plate: str | None = None
+    seat: str | None = None
+    lever_set: str | None = None
+
+
+@frozen(kw_only=True)
+class Straddle:
+    """What feet on the ground need: seat width where the thighs lie, and sag with the rider, mm."""
+
+    seat_width: Annotated[Reading, Q(LENGTH, 50.0, 600.0)] | None = None
+    sag: Annotated[Reading, Q(LENGTH, 0.0, 200.0)] | None = None
 
 
 @frozen(kw_only=True)
@@ -187,5 +254,7 @@ class Bike:
     hoses: Hoses | None = None
     obstacles: tuple[Obstacle, ...] = ()
     allows: Allows = field(factory=Allows)
+    fitted: Fitted = field(factory=Fitted)
+    straddle: Straddle = field(factory=Straddle)
     clip_turn: Slope | None = None
     notes: str | None = None

@@ -32,6 +32,9 @@ class Reading:
     sides : (float, float) or None
         Left and right reading of a pair taped on both sides, same unit; ``value`` is
         their mean.
+    scatter : float
+        Largest less smallest of repeated readings, same unit; 0 for a single one, and for left
+        and right, which may well differ.
     """
 
     value: float
@@ -40,6 +43,7 @@ class Reading:
     how: str | None = None
     top: bool = False
     sides: tuple[float, float] | None = None
+    scatter: float = 0.0
 
 
 @frozen
@@ -57,12 +61,15 @@ class Q:
         Both ends belong to the range.
     many : bool
         A list of repeated readings is allowed.
+    sides : bool
+        A table of ``left`` and ``right`` is allowed.
     """
 
     kind: str
     low: float
     high: float
     many: bool = field(default=False, kw_only=True)
+    sides: bool = field(default=False, kw_only=True)
 
 
 Band = tuple[float, float]

@@ -47,10 +47,15 @@ BODY: Mapping[str, Q] = {
 REQUIRED_BODY = ("stature", "navel_height_sitting")
 
 NavelToBar = Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)]
-Knee = Annotated[Reading, Q(ANGLE, 20.0, 180.0, many=True)]
+Knee = Annotated[Reading, Q(ANGLE, 20.0, 180.0, many=True, sides=True)]
 Lean = Annotated[Reading, Q(ANGLE, -30.0, 80.0, many=True)]
 BarWidth = Annotated[Reading, Q(LENGTH, 300.0, 1200.0, many=True)]
 LeverReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True)]
+OwnReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True, sides=True)]
+"""A wish for lever reach, which may differ between the hands."""
+
+FromPeg = Annotated[Reading, Q(LENGTH, -300.0, 1400.0, many=True)]
+PedalHeight = Annotated[Reading, Q(LENGTH, -150.0, 150.0, many=True)]
 
 
 @frozen(kw_only=True)
@@ -69,11 +74,34 @@ class Cockpit:
     lever_angle: Slope | None = None
     forearm_angle: Slope | None = None
     knee_angle: Knee
-    lever_reach: LeverReach | None = None
+    lever_reach: OwnReach | None = None
     foot: Annotated[str, FEET] = BALL
     grip_tilt: Slope | None = None
     grip_sweep: Slope | None = None
     lean: Lean | None = None
+    measured_on: str | None = None
+    gear: str | None = None
+    notes: str | None = None
+
+
+@frozen(kw_only=True)
+class Standing:
+    """One way of standing on the pegs that feels right: no seat, foot at the arch.
+
+    ``grip_above_peg`` and ``grip_ahead_of_peg`` go from the top of the peg to the middle between
+    the grip ends, mm; ``hip_to_grip`` from the hip joint to that same middle; ``lever_angle`` is
+    the straightedge's slope that suits the standing forearm; pedal heights are above the peg's
+    top, lower negative. Balance is the test: the hands let go without falling.
+    """
+
+    grip_above_peg: FromPeg
+    grip_ahead_of_peg: FromPeg
+    bar_width: BarWidth | None = None
+    hip_to_grip: Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)] | None = None
+    lever_angle: Slope | None = None
+    lean: Lean | None = None
+    brake_pedal: PedalHeight | None = None
+    gear_lever: PedalHeight | None = None
     measured_on: str | None = None
     gear: str | None = None
     notes: str | None = None
@@ -101,6 +129,8 @@ class Rider:
         The measured part of `BODY`, mm or kg.
     cockpits : mapping of str to Cockpit
         By use, in the order of the file; the first is the default.
+    standing : mapping of str to Standing
+        By use; names differ from those of the cockpits.
     tape : str
         Who held the tape, one of `HELP`.
     tolerances : mapping of str to float
@@ -113,6 +143,7 @@ class Rider:
     sex: Annotated[str, SEXES] | None = None
     body: Mapping[str, Reading]
     cockpits: Mapping[str, Cockpit] = field(factory=dict)
+    standing: Mapping[str, Standing] = field(factory=dict)
     limits: RiderLimits = field(factory=RiderLimits)
     tape: Annotated[str, HELP] = HELP[0]
     tolerances: Mapping[str, float] = field(factory=dict)

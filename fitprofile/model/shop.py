@@ -59,8 +59,13 @@ what sitting down again adds to a figure taken with the rider on. Common practic
 
 @frozen(kw_only=True)
 class Shop:
-    """Tolerances and tape spreads in force, every name of `TOLERANCES` and `SPREADS` present."""
+    """Tolerances and tape spreads in force, every name of `TOLERANCES` and `SPREADS` present.
+
+    ``place`` names where the bikes are ridden, for the dated examples of law; ``None``: no law is
+    looked at.
+    """
 
     tolerances: Mapping[str, float] = field(factory=lambda: dict(TOLERANCES))
     spreads: Mapping[str, tuple[float, float]] = field(factory=lambda: dict(SPREADS))
+    place: str | None = None
     file: str | None = None

@@ -11,15 +11,18 @@ from fitprofile.model.bike import (
     ROUND_POINTS,
     Allows,
     Bike,
+    Fitted,
     Handlebar,
+    Hose,
     Hoses,
     Lever,
     Obstacle,
     Steering,
+    Straddle,
 )
-from fitprofile.model.quantity import Across, Height, Q, Reading, Span, Tape
-from fitprofile.store.figures import read_reading
-from fitprofile.store.mistakes import Gather, Mistakes, mistake, sent_home, unknown
+from fitprofile.model.quantity import Across, Height, Q, Reading, Span, Spare, Tape
+from fitprofile.store.figures import TABLE_KEYS, read_reading
+from fitprofile.store.mistakes import Gather, Mistakes, listed, mistake, sent_home, unknown
 from fitprofile.store.structure import (
     Shape,
     class_reader,
@@ -28,17 +31,20 @@ from fitprofile.store.structure import (
     make_converter,
     range_of,
     read_names,
+    read_tables,
     table,
 )
 from fitprofile.store.toml import LONGEST_KEY, Document, visible
 from fitprofile.store.words import read_date, read_mileage, read_notes
-from fitprofile.units import describe
 
 POINTS = MID_POINTS + PAIR_POINTS
 """Every point that a tape can go to by name."""
 
 OBSTACLE = "obstacle"
 """Name in the file of the tables that become ``Bike.obstacles``."""
+
+HOLDING_POINT = ("height", "ahead", "offset")
+"""Keys that together say where the far end of a hose is held."""
 
 MEASURED = ("widths", "heights", "ahead", "spans")
 """Tables of which at least one holds a figure once the bike has been taped."""
@@ -87,9 +93,12 @@ def _homes() -> Mapping[str, str]:
             ("in [levers.brake] or [levers.clutch]", keys_of(Lever)),
             ("in [heights], [ahead] or [widths]", POINTS),
             ("in [stand]", ["pitch"]),
-            ("in [hoses]", keys_of(Hoses)),
+            ("in [hoses]", list(Hoses.__annotations__)),
+            ("in the line's own table, as in [hoses.front_brake]", ["spare", "held_by"]),
             ("in [[obstacle]]", keys_of(Obstacle)),
             ("in [allows]", keys_of(Allows)),
+            ("in [straddle]", keys_of(Straddle)),
+            ("in [fitted]", keys_of(Fitted)),
         ]
     )
 
@@ -99,6 +108,9 @@ def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
     """Reader of the whole file, made at the first bike."""
     hook_for = make_converter().get_structure_hook
     obstacle = class_reader(Obstacle, Shape(), hook_for)
+    hose = partial(_read_hose, reader=class_reader(Hose, Shape(), hook_for))
+    lines = Shape(readers=dict.fromkeys(Hoses.__annotations__, hose))
+    hoses = class_reader(Hoses, lines, hook_for)
     tapes = partial(_read_points, points=POINTS, sides=True)
     shape = Shape(
         {"obstacles": OBSTACLE},
@@ -107,7 +119,8 @@ def _bike_reader() -> Callable[[object, Mapping[str, object]], Bike]:
             "heights": partial(tapes, q=range_of(Height), top=True),
             "ahead": partial(tapes, q=range_of(Tape)),
             "spans": partial(_read_spans, q=range_of(Span)),
-            "obstacles": partial(_read_obstacles, reader=obstacle),
+            "obstacles": lambda raw: read_tables(raw, OBSTACLE, obstacle),
+            "hoses": lambda raw: hoses(raw, {}),
             "date": read_date,
             "mileage": read_mileage,
             "notes": read_notes,
@@ -162,13 +175,24 @@ def _span_ends(name: str) -> tuple[str, str]:
     return first, second
 
 
-def _read_obstacles(
-    raw: object, *, reader: Callable[[object, Mapping[str, object]], Obstacle]
-) -> tuple[Obstacle, ...]:
-    """``[[obstacle]]``: a table for each."""
-    if not isinstance(raw, list):
-        raise mistake(f"{describe(raw)} where tables are wanted: begin each with [[obstacle]]")
+def _is_figure(raw: dict[str, object]) -> bool:
+    """Whether a line's table is that of a figure, not one with a holding point."""
+    return raw.keys().isdisjoint(Hose.__annotations__) and not raw.keys().isdisjoint(TABLE_KEYS)
+
+
+def _read_hose(raw: object, *, reader: Callable[[object, Mapping[str, object]], Hose]) -> Hose:
+    """One line: its spare length as a figure, or a table that also says where it is held."""
+    if not isinstance(raw, dict) or _is_figure(raw):
+        return Hose(spare=read_reading(raw, range_of(Spare)))
     gather = Gather()
-    found = [gather.part(index, reader, item, {}) for index, item in enumerate(raw)]
-    gather.check()
-    return tuple(obstacle for obstacle in found if obstacle is not None)
+    given = [name for name in HOLDING_POINT if name in raw]
+    if 0 < len(given) < len(HOLDING_POINT):
+        lost = [name for name in HOLDING_POINT if name not in raw]
+        gather.add(
+            f"{listed(lost, 'and')} missing: give {listed(HOLDING_POINT, 'and')} of the place "
+            "where it is held, or none of them"
+        )
+    hose = gather.here(reader, raw, {})
+    if hose is None or gather.found:
+        raise Mistakes(gather.found)
+    return hose

@@ -11,6 +11,7 @@ from fitprofile.store.folders import (
     BIKES,
     ENDING,
     FOLDERS,
+    PARTS_FILE,
     PROFILES,
     SCHEMAS,
     TOLERANCES_FILE,
@@ -18,7 +19,12 @@ from fitprofile.store.folders import (
 )
 from fitprofile.store.mistakes import Mistakes
 from fitprofile.store.schema import schema_files
-from fitprofile.store.templates import bike_template, rider_template, tolerances_template
+from fitprofile.store.templates import (
+    bike_template,
+    parts_template,
+    rider_template,
+    tolerances_template,
+)
 from fitprofile.store.toml import visible
 from fitprofile.store.words import read_text, why_no_file_key
 
@@ -105,7 +111,5 @@ def init(root: Path) -> tuple[tuple[Path, ...], tuple[Problem, ...]]:
 def shared_files() -> Mapping[str, bytes]:
     """Files that every workspace holds, by path from its root."""
     schemas = {f"{SCHEMAS}/{name}.json": text for name, text in schema_files().items()}
-    return {
-        path: text.encode()
-        for path, text in {TOLERANCES_FILE: tolerances_template(), **schemas}.items()
-    }
+    own = {TOLERANCES_FILE: tolerances_template(), PARTS_FILE: parts_template()}
+    return {path: text.encode() for path, text in {**own, **schemas}.items()}

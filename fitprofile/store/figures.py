@@ -64,7 +64,8 @@ def read_reading(raw: object, q: Q, *, top: bool = False, sides: bool = False) -
     top : bool
         ``to = "top"`` makes sense here.
     sides : bool
-        A table may hold ``left`` and ``right`` in place of ``value``.
+        A table may hold ``left`` and ``right`` in place of ``value``; always so where
+        ``q.sides``.
 
     Raises
     ------
@@ -72,9 +73,9 @@ def read_reading(raw: object, q: Q, *, top: bool = False, sides: bool = False) -
         All that is wrong with it.
     """
     if isinstance(raw, dict):
-        return _read_table(raw, q, top=top, sides=sides)
-    value, count = _read_value(raw, q)
-    return Reading(value, count=count)
+        return _read_table(raw, q, top=top, sides=sides or q.sides)
+    value, count, scatter = _read_value(raw, q)
+    return Reading(value, count=count, scatter=scatter)
 
 
 def read_band(raw: object, q: Q) -> Band:
@@ -122,10 +123,10 @@ def _outside(raw: object, value: float, q: Q) -> str:
     return f"{said} lies outside {band}: check the figure and its unit"
 
 
-def _read_value(raw: object, q: Q) -> tuple[float, int]:
-    """Mean and number of readings."""
+def _read_value(raw: object, q: Q) -> tuple[float, int, float]:
+    """Mean, number and scatter of readings."""
     if not isinstance(raw, list):
-        return read_figure(raw, q), 1
+        return read_figure(raw, q), 1, 0.0
     if not q.many:
         raise mistake("a list of readings is not taken here: write one figure")
     if not 0 < len(raw) <= MOST_READINGS:
@@ -133,7 +134,8 @@ def _read_value(raw: object, q: Q) -> tuple[float, int]:
     gather = Gather()
     values = [gather.part(index, read_figure, item, q) for index, item in enumerate(raw)]
     gather.check()
-    return fsum(v for v in values if v is not None) / len(values), len(values)
+    figures = [v for v in values if v is not None]
+    return fsum(figures) / len(figures), len(figures), max(figures) - min(figures)
 
 
 def _read_table(raw: dict[str, object], q: Q, *, top: bool, sides: bool) -> Reading:
@@ -152,18 +154,18 @@ def _read_table(raw: dict[str, object], q: Q, *, top: bool, sides: bool) -> Read
     how = gather.part("how", read_text, given["how"], LONGEST_HOW) if "how" in given else None
     at_top = gather.part("to", _read_to, given["to"]) if "to" in given else None
     pair = _read_sides(given, q, gather) if sides else None
-    value, count = (fsum(pair) / 2.0, 2) if pair else _read_one(raw, q, gather)
+    value, count, scatter = (fsum(pair) / 2.0, 2, 0.0) if pair else _read_one(raw, q, gather)
     gather.check()
-    return Reading(value, sd, count, how, bool(at_top), pair)
+    return Reading(value, sd, count, how, bool(at_top), pair, scatter)
 
 
-def _read_one(raw: dict[str, object], q: Q, gather: Gather) -> tuple[float, int]:
-    """Mean and number of readings of a table's ``value``."""
+def _read_one(raw: dict[str, object], q: Q, gather: Gather) -> tuple[float, int, float]:
+    """Mean, number and scatter of readings of a table's ``value``."""
     if "value" in raw:
-        return gather.part("value", _read_value, raw["value"], q) or (0.0, 1)
+        return gather.part("value", _read_value, raw["value"], q) or (0.0, 1, 0.0)
     if not any(key in SIDE_KEYS or nearest(key, TABLE_KEYS) == "value" for key in raw):
         gather.add("the figure itself is missing: add value = ...")
-    return 0.0, 1
+    return 0.0, 1, 0.0
 
 
 def _read_sides(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, float] | None:
@@ -202,5 +204,5 @@ def _why_not(key: str, allowed: tuple[str, ...]) -> str:
     if key == "to":
         return 'to = "top" is for heights and spans that end at a grip, the clamp or a peg'
     if key in SIDE_KEYS:
-        return "left and right are for heights and ahead of points that come in pairs"
+        return "left and right are for what comes in pairs: points, knees and hands"
     return unknown(key, allowed)

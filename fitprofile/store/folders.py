@@ -19,7 +19,9 @@ SCHEMAS = f"{SHARED}/{SCHEMA_FOLDER}"
 
 FOLDERS = (PROFILES, BIKES, SHARED, SCHEMAS, REPORTS)
 TOLERANCES_FILE = f"{SHARED}/tolerances.toml"
+PARTS_FILE = f"{SHARED}/parts.toml"
 ENDING = ".toml"
+LOG_ENDING = ".log.toml"
 
 _REPORT_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,199}")
 

@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from functools import lru_cache
+from functools import lru_cache, partial
+from typing import TypeVar
 
 from fitprofile.model.quantity import Q, Reading
-from fitprofile.model.rider import BODY, REQUIRED_BODY, SEXES, Cockpit, NavelToBar, Rider
+from fitprofile.model.rider import (
+    BODY,
+    REQUIRED_BODY,
+    SEXES,
+    Cockpit,
+    NavelToBar,
+    Rider,
+    Standing,
+)
 from fitprofile.store.figures import read_reading
 from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest, sent_home
 from fitprofile.store.shops import read_tolerances
@@ -20,17 +29,23 @@ from fitprofile.store.structure import (
     table,
 )
 from fitprofile.store.toml import Document
-from fitprofile.store.words import read_choice, read_notes, why_no_file_key
-from fitprofile.units import describe
+from fitprofile.store.words import read_bike_key, read_choice, read_notes, why_no_file_key
 
 ALTERNATIVES = (("navel_to_bar", "navel_to_grip_ends"), ("lever_angle", "forearm_angle"))
 """Keys of a cockpit of which exactly one is given."""
+
+T = TypeVar("T")
 
 MEASURED_ON = "measured_on"
 SEX = "sex"
 BODY_TABLE = "body"
 COCKPIT = "cockpit"
 """Name in the file of the tables that become ``Rider.cockpits``."""
+
+STANDING = "standing"
+"""Name in the file of the tables of standing uses."""
+
+_EXAMPLE_USES: Mapping[str, str] = {COCKPIT: "road", STANDING: "trail"}
 
 
 def read_rider(document: Document, key: str) -> Rider:
@@ -52,6 +67,9 @@ def read_rider(document: Document, key: str) -> Rider:
     gather = Gather()
     given = {"key": key, "file": document.shown, SEX: gather.here(_read_sex, data)}
     rider = gather.here(_rider_reader(), {BODY_TABLE: {}, COCKPIT: {}, **data}, given)
+    for use in _shared_uses(data):
+        told = f"'{use}' is the name of a cockpit already: name one of the two differently"
+        gather.add(told, STANDING, use)
     if rider is None or gather.found:
         raise Mistakes(sent_home(gather.found, _homes()))
     return rider
@@ -63,25 +81,36 @@ def _homes() -> Mapping[str, str]:
         [
             (f"in [{BODY_TABLE}]", (SEX, *BODY)),
             (f"in [{COCKPIT}.USE]", _COCKPIT_KEYS),
+            (f"in [{STANDING}.USE]", _STANDING_KEYS),
             ("at the top, above the first table", ("schema", "name", "tape")),
         ]
     )
 
 
-def measured_on(document: Document) -> tuple[tuple[str, str], ...]:
-    """Use and bike's file name of each cockpit that names one, also in a file with mistakes."""
-    cockpits = document.data.get(COCKPIT)
-    if not isinstance(cockpits, dict):
-        return ()
+def measured_on(document: Document) -> tuple[tuple[str, str, str], ...]:
+    """Table, use and bike's file name of each use that names one, also in a file with mistakes."""
     named = tuple(
-        (use, item[MEASURED_ON].removesuffix(".toml"))
-        for use, item in cockpits.items()
+        (name, use, item[MEASURED_ON].removesuffix(".toml"))
+        for name in (COCKPIT, STANDING)
+        for use, item in _uses(document.data, name).items()
         if isinstance(item, dict) and isinstance(item.get(MEASURED_ON), str)
     )
-    return tuple((use, bike) for use, bike in named if why_no_file_key(bike) is None)
+    return tuple(one for one in named if why_no_file_key(one[-1]) is None)
+
+
+def _uses(data: Mapping[str, object], name: str) -> Mapping[str, object]:
+    uses = data.get(name)
+    return uses if isinstance(uses, dict) else {}
+
+
+def _shared_uses(data: Mapping[str, object]) -> list[str]:
+    """Uses that stand both under ``[cockpit.USE]`` and under ``[standing.USE]``."""
+    sitting = _uses(data, COCKPIT)
+    return [use for use in _uses(data, STANDING) if use in sitting and not why_no_file_key(use)]
 
 
 _COCKPIT_KEYS = tuple(Cockpit.__annotations__)
+_STANDING_KEYS = tuple(Standing.__annotations__)
 
 
 @lru_cache(maxsize=1)
@@ -93,18 +122,21 @@ def _rider_reader() -> Callable[[object, Mapping[str, object]], Rider]:
         Cockpit,
         Shape(
             readers={
-                "navel_to_grip_ends": lambda raw: _read_grip_ends(raw, grip_ends),
-                MEASURED_ON: _read_bike_key,
+                "navel_to_grip_ends": lambda raw: read_grip_ends(raw, grip_ends),
+                MEASURED_ON: read_bike_key,
                 "notes": read_notes,
             }
         ),
         hook_for,
     )
+    standing = Shape(readers={MEASURED_ON: read_bike_key, "notes": read_notes})
+    stood = class_reader(Standing, standing, hook_for)
     shape = Shape(
         {"cockpits": COCKPIT},
         {
             "body": _read_body,
-            "cockpits": lambda raw: _read_cockpits(raw, sit_on),
+            "cockpits": lambda raw: _read_uses(raw, COCKPIT, partial(_read_cockpit, sit_on=sit_on)),
+            "standing": lambda raw: _read_uses(raw, STANDING, lambda item: stood(item, {})),
             "tolerances": read_tolerances,
             "notes": read_notes,
         },
@@ -135,23 +167,22 @@ def _read_body(raw: object) -> Mapping[str, Reading]:
     )
 
 
-def _read_cockpits(
-    raw: object, sit_on: Callable[[object, Mapping[str, object]], Cockpit]
-) -> Mapping[str, Cockpit]:
-    """``[cockpit.USE]``: one table for each use."""
+def _read_uses(raw: object, name: str, reader: Callable[[dict[str, object]], T]) -> Mapping[str, T]:
+    """``[cockpit.USE]`` or ``[standing.USE]``: one table for each use."""
     data = table(raw)
     gather = Gather()
     if not all(isinstance(item, dict) for item in data.values()):
-        gather.add("figures stand directly in [cockpit]: name it by its use, as in [cockpit.road]")
-    cockpits: dict[str, Cockpit | None] = {}
+        shown = f"[{name}.{_EXAMPLE_USES[name]}]"
+        gather.add(f"figures stand directly in [{name}]: name it by its use, as in {shown}")
+    found: dict[str, T | None] = {}
     for use, item in data.items():
         why = why_no_file_key(use)
         if isinstance(item, dict) and why is not None:
             gather.add(why, use)
         elif isinstance(item, dict):
-            cockpits[use] = gather.part(use, _read_cockpit, item, sit_on)
+            found[use] = gather.part(use, reader, item)
     gather.check()
-    return {use: cockpit for use, cockpit in cockpits.items() if cockpit is not None}
+    return {use: one for use, one in found.items() if one is not None}
 
 
 def _read_cockpit(
@@ -170,7 +201,7 @@ def _read_cockpit(
     return cockpit
 
 
-def _read_grip_ends(raw: object, q: Q) -> tuple[Reading, Reading]:
+def read_grip_ends(raw: object, q: Q) -> tuple[Reading, Reading]:
     """Two tapes, left and right, each a figure, a list of readings or a table."""
     if not isinstance(raw, list) or len(raw) != 2:  # noqa: PLR2004 - left and right
         raise mistake("two tapes are wanted: write [left, right], each from navel to grip end")
@@ -180,17 +211,3 @@ def _read_grip_ends(raw: object, q: Q) -> tuple[Reading, Reading]:
     if left is None or right is None:
         raise Mistakes(gather.found)
     return left, right
-
-
-def _read_bike_key(raw: object) -> str:
-    """The file name of a bike, with or without its ending.
-
-    Whether there is such a bike is the workspace's question.
-    """
-    if not isinstance(raw, str):
-        raise mistake(f"{describe(raw)} is not the name of a bike's file: write it in quotes")
-    key = raw.removesuffix(".toml")
-    why = why_no_file_key(key)
-    if why is not None:
-        raise mistake(why)
-    return key

@@ -16,17 +16,28 @@ from fitprofile.model.bike import (
     PAIR_POINTS,
     ROUND_POINTS,
     Bike,
+    Hose,
+    Hoses,
     Obstacle,
 )
-from fitprofile.model.quantity import ANGLE, LENGTH, MASS, Across, Height, Q, Span, Tape
-from fitprofile.model.rider import BODY, HELP, REQUIRED_BODY, SEXES, Cockpit, Rider
+from fitprofile.model.parts import PARTS, Catalogue
+from fitprofile.model.quantity import ANGLE, LENGTH, MASS, Across, Height, Q, Span, Spare, Tape
+from fitprofile.model.rider import BODY, HELP, REQUIRED_BODY, SEXES, Cockpit, Rider, Standing
 from fitprofile.model.shop import SPREADS, TOLERANCES
-from fitprofile.store.bikes import OBSTACLE, POINTS
+from fitprofile.store.bikes import HOLDING_POINT, OBSTACLE, POINTS
 from fitprofile.store.figures import LONGEST_HOW, MOST_READINGS, TOP
-from fitprofile.store.guide import BODY_GUIDE, CLASS_GUIDE, POINT_GUIDE, TABLE_GUIDE
-from fitprofile.store.riders import ALTERNATIVES, BODY_TABLE, COCKPIT, MEASURED_ON, SEX
+from fitprofile.store.guide import (
+    BODY_GUIDE,
+    CLASS_GUIDE,
+    CURRENCY_GUIDE,
+    PLACE_GUIDE,
+    POINT_GUIDE,
+    TABLE_GUIDE,
+)
+from fitprofile.store.parts import LONGEST_CURRENCY
+from fitprofile.store.riders import ALTERNATIVES, BODY_TABLE, COCKPIT, MEASURED_ON, SEX, STANDING
 from fitprofile.store.schema_version import CURRENT
-from fitprofile.store.shops import spread_range
+from fitprofile.store.shops import PLACE, spread_range
 from fitprofile.store.structure import choices, is_pair, nested_class, quantity, range_of
 from fitprofile.store.words import FILE_KEY, LONGEST_NAME, LONGEST_NOTES
 from fitprofile.units import BASE, text_pattern
@@ -38,13 +49,14 @@ Schema = dict[str, Any]
 
 
 def schema_files() -> Mapping[str, str]:
-    """Texts of the schemas by file kind: rider, bike, tolerances."""
+    """Texts of the schemas by file kind: rider, bike, tolerances, parts."""
     return {
         name: json.dumps(schema, ensure_ascii=False) + "\n"
         for name, schema in (
             ("rider", rider_schema()),
             ("bike", bike_schema()),
             ("tolerances", tolerances_schema()),
+            ("parts", parts_schema()),
         )
     }
 
@@ -53,14 +65,16 @@ def rider_schema() -> Schema:
     """Schema of ``profiles/KEY.toml``."""
     body = {name: figure(q) | _told(BODY_GUIDE[name]) for name, q in BODY.items()}
     body[SEX] = {"enum": list(SEXES)} | _told(CLASS_GUIDE[Rider][SEX])
-    cockpit = _class(Cockpit, {MEASURED_ON: _file_key()})
+    cockpit = _class(Cockpit, {MEASURED_ON: _bike_key()})
     cockpit["allOf"] = [
         {"oneOf": [{"required": [one]}, {"required": [other]}]} for one, other in ALTERNATIVES
     ]
+    standing = _class(Standing, {MEASURED_ON: _bike_key()})
     uses = {f"^{FILE_KEY.pattern}$": cockpit}
     own = {
         BODY_TABLE: _table(BODY_TABLE, body, REQUIRED_BODY),
         COCKPIT: _named(COCKPIT, uses),
+        STANDING: _named(STANDING, {f"^{FILE_KEY.pattern}$": standing}),
         "tolerances": _figures("tolerances", TOLERANCES),
     }
     rider = _class(Rider, own, names={"cockpits": COCKPIT}, without={"key", "file", SEX})
@@ -79,6 +93,7 @@ def bike_schema() -> Schema:
         **tapes,
         "spans": _named("spans", {span: figure(range_of(Span), top=True)}),
         OBSTACLE: obstacles,
+        "hoses": _class(Hoses, {line: _hose() for line in Hoses.__annotations__}),
         "mileage": {"anyOf": [_text(), {"type": "integer", "minimum": 0}]},
     }
     bike = _class(Bike, own, names={"obstacles": OBSTACLE}, without={"key", "file"})
@@ -89,6 +104,7 @@ def tolerances_schema() -> Schema:
     """Schema of ``shared/tolerances.toml``."""
     columns = {who: _figures("spreads", SPREADS) for who in HELP}
     sections = {
+        PLACE: _text() | _told(PLACE_GUIDE),
         "tolerances": _figures("shop_tolerances", TOLERANCES),
         "spreads": _table("spreads", columns),
     }
@@ -96,8 +112,29 @@ def tolerances_schema() -> Schema:
     return _document("The shop's figures, as fitprofile reads them", shop, required=False)
 
 
+def parts_schema() -> Schema:
+    """Schema of ``shared/parts.toml``."""
+    fits = {"type": "array", "items": _bike_key(), "minItems": 1}
+    lists = {
+        kind: {"type": "array", "items": _class(cls, {"fits": fits})} | _told(TABLE_GUIDE[kind])
+        for kind, cls in PARTS.items()
+    }
+    own = {**lists, "currency": _text(LONGEST_CURRENCY) | _told(CURRENCY_GUIDE)}
+    names = {f"{kind}s": kind for kind in PARTS}
+    catalogue = _class(Catalogue, own, names=names, without={"file"})
+    return _document("What the shop can fit, as fitprofile reads it", catalogue)
+
+
+def _hose() -> Schema:
+    """One line from the bar: its spare length, or a table with its holding point."""
+    held = _class(Hose, {})
+    held["dependentRequired"] = {name: list(HOLDING_POINT) for name in HOLDING_POINT}
+    return {"anyOf": [*figure(range_of(Spare))["anyOf"], held]}
+
+
 def figure(q: Q, *, top: bool = False, sides: bool = False) -> Schema:
     """One figure: number, text with a unit, list of readings, or table."""
+    sides = sides or q.sides
     plain = _plain(q)
     many = {"type": "array", "items": plain, "minItems": 1, "maxItems": MOST_READINGS}
     value: Schema = {"anyOf": [*plain["anyOf"], many]} if q.many else plain
@@ -168,7 +205,8 @@ def _field(field: Attribute[Any]) -> Schema:
         return figure(q)
     words = choices(field.type)
     if words:
-        return {"enum": list(words)}
+        word = {"enum": list(words)}
+        return {"type": "array", "items": word} if is_pair(field.type) else word
     nested = nested_class(field.type)
     if nested is not None:
         return _class(nested, {})
@@ -220,8 +258,9 @@ def _text(longest: int = LONGEST_NAME) -> Schema:
     return {"type": "string", "pattern": r"\S", "maxLength": longest}
 
 
-def _file_key() -> Schema:
-    return {"type": "string", "pattern": f"^{FILE_KEY.pattern}$"}
+def _bike_key() -> Schema:
+    """File name of a bike, with or without its ending."""
+    return {"type": "string", "pattern": rf"^{FILE_KEY.pattern}(?:\.toml)?$"}
 
 
 def _told(text: str) -> Schema:

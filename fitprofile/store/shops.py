@@ -11,6 +11,7 @@ from fitprofile.store.figures import read_figure
 from fitprofile.store.mistakes import Gather, unknown
 from fitprofile.store.structure import read_names, table
 from fitprofile.store.toml import Document
+from fitprofile.store.words import read_text
 
 _ANGLES = frozenset(
     {
@@ -32,6 +33,7 @@ _RANGES: Mapping[str, Q] = {
 }
 """What a half-width or a spread can be at all: above 0, and not the size of the thing itself."""
 
+PLACE = "place"
 SECTIONS = ("tolerances", "spreads")
 
 
@@ -66,14 +68,16 @@ def read_shop(document: Document) -> Shop:
     gather = Gather()
     data = {name: item for name, item in document.data.items() if name != "schema"}
     for name in data:
-        if name not in SECTIONS:
-            gather.add(unknown(name, SECTIONS), name)
+        if name not in (PLACE, *SECTIONS):
+            gather.add(unknown(name, (PLACE, *SECTIONS)), name)
+    place = gather.part(PLACE, read_text, data[PLACE]) if PLACE in data else None
     own = gather.part("tolerances", read_tolerances, data.get("tolerances", {}))
     spreads = gather.part("spreads", _read_spreads, data.get("spreads", {}))
     gather.check()
     return Shop(
         tolerances={**TOLERANCES, **(own or {})},
         spreads={**SPREADS, **(spreads or {})},
+        place=place,
         file=document.shown,
     )
 

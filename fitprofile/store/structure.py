@@ -18,7 +18,7 @@ from fitprofile.model.bike import STATES
 from fitprofile.model.quantity import ANGLE, LENGTH, MASS, Q, Reading
 from fitprofile.store.figures import read_band, read_reading
 from fitprofile.store.mistakes import Gather, mistake, nearest, unknown
-from fitprofile.store.words import read_choice, read_flag, read_state, read_text
+from fitprofile.store.words import read_choice, read_choices, read_flag, read_state, read_text
 from fitprofile.units import describe
 
 T = TypeVar("T")
@@ -95,7 +95,7 @@ def choices(annotation: Any) -> tuple[str, ...]:
 
 
 def is_pair(annotation: Any) -> bool:
-    """Whether two figures in a list are meant: a band, or a tape to each side."""
+    """Whether a list is meant: a band, a tape to each side, or several words."""
     return get_origin(annotation) is tuple or any(map(is_pair, get_args(annotation)))
 
 
@@ -203,14 +203,28 @@ def _nested(cls: Any, converter: BaseConverter) -> Callable[[object, Any], Any]:
 
 
 def _annotated(annotation: Any) -> Callable[[object, Any], Any]:
-    """Hook for a figure, a band or a choice."""
+    """Hook for a figure, a band, a choice or a list of choices."""
     inner, tag = get_args(annotation)[:2]
+    if not isinstance(tag, Q) and is_pair(inner):
+        return lambda raw, _: read_choices(raw, tag)
     if not isinstance(tag, Q):
         choose = read_state if tag == STATES else read_choice
         return lambda raw, _: choose(raw, tag)
     if inner is Reading:
         return lambda raw, _: read_reading(raw, tag)
     return lambda raw, _: read_band(raw, tag)
+
+
+def read_tables(
+    raw: object, name: str, reader: Callable[[object, Mapping[str, object]], T]
+) -> tuple[T, ...]:
+    """``[[name]]``: one value for each table."""
+    if not isinstance(raw, list):
+        raise mistake(f"{describe(raw)} where tables are wanted: begin each with [[{name}]]")
+    gather = Gather()
+    found = [gather.part(index, reader, item, {}) for index, item in enumerate(raw)]
+    gather.check()
+    return tuple(value for value in found if value is not None)
 
 
 def read_names(

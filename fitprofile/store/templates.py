@@ -7,46 +7,51 @@ line that was forgotten between the two is no figure and is reported as such.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Container, Iterable, Mapping
-from textwrap import wrap
-from typing import Any
 
 import tomli_w
-from attrs import Attribute, fields, resolve_types
+from attrs import asdict
 
 from fitprofile.model.bike import (
     MID_POINTS,
     PAIR_POINTS,
     Allows,
     Bike,
+    Fitted,
     Handlebar,
+    Hose,
     Hoses,
     Lever,
     Obstacle,
     Stand,
     Steering,
+    Straddle,
 )
-from fitprofile.model.quantity import ANGLE, LENGTH, MASS, Q
-from fitprofile.model.rider import BODY, HELP, REQUIRED_BODY, SEXES, Cockpit, Rider, RiderLimits
+from fitprofile.model.parts import PARTS, Labour
+from fitprofile.model.rider import (
+    BODY,
+    HELP,
+    REQUIRED_BODY,
+    SEXES,
+    Cockpit,
+    Rider,
+    RiderLimits,
+    Standing,
+)
 from fitprofile.model.shop import SPREADS, TOLERANCES
 from fitprofile.store.bikes import OBSTACLE, POINTS
 from fitprofile.store.folders import SCHEMA_FOLDER, SHARED
-from fitprofile.store.guide import BODY_GUIDE, CLASS_GUIDE, POINT_GUIDE, TABLE_GUIDE
-from fitprofile.store.mistakes import listed
-from fitprofile.store.riders import ALTERNATIVES, BODY_TABLE, COCKPIT, SEX
+from fitprofile.store.guide import (
+    BODY_GUIDE,
+    CLASS_GUIDE,
+    CURRENCY_GUIDE,
+    PLACE_GUIDE,
+    POINT_GUIDE,
+)
+from fitprofile.store.lines import CM, blank, class_lines, comment, entry, heading, joined
+from fitprofile.store.riders import ALTERNATIVES, BODY_TABLE, COCKPIT, SEX, STANDING
 from fitprofile.store.schema_version import CURRENT
-from fitprofile.store.shops import spread_range
-from fitprofile.store.structure import choices, is_pair, quantity
-
-WIDTH = 88
-"""Characters of a comment line."""
-
-_CM, _MM = '" cm"', '" mm"'
-_BLANKS: Mapping[str, str] = {ANGLE: '" deg"', MASS: '" kg"'}
-
-SMALL = 300.0
-"""mm; what is never longer is offered in mm, the rest in cm."""
+from fitprofile.store.shops import PLACE, spread_range
 
 NEEDED = "[needed]"
 QUICK = "[quick]"
@@ -90,22 +95,24 @@ def rider_template(name: str) -> str:
     guide = CLASS_GUIDE[Rider]
     lines = [
         *_head("rider", name, f"A rider. What is marked {NEEDED} has to be there."),
-        *_class_lines(Rider, active={"tape"}, without={"name", SEX}),
-        *_table(BODY_TABLE),
-        *_entry(SEX, f'"{SEXES[0]}"', guide[SEX]),
+        *class_lines(Rider, active={"tape"}, without={"name", SEX}),
+        *heading(BODY_TABLE),
+        *entry(SEX, f'"{SEXES[0]}"', guide[SEX]),
     ]
     for key, q in BODY.items():
-        lines += _entry(key, _blank(q), BODY_GUIDE[key], NEEDED if key in REQUIRED_BODY else "")
+        lines += entry(key, blank(q), BODY_GUIDE[key], NEEDED if key in REQUIRED_BODY else "")
     lines += [
-        *_table(COCKPIT, f"[{COCKPIT}.road]"),
-        *_class_lines(Cockpit, marks=_COCKPIT_MARKS),
-        *_table("limits"),
-        *_class_lines(RiderLimits),
-        *_table("tolerances", "#[tolerances]"),
+        *heading(COCKPIT, f"[{COCKPIT}.road]"),
+        *class_lines(Cockpit, marks=_COCKPIT_MARKS),
+        *heading(STANDING, f"#[{STANDING}.trail]"),
+        *class_lines(Standing, marks=dict.fromkeys(_STANDING_NEEDED, NEEDED)),
+        *heading("limits"),
+        *class_lines(RiderLimits),
+        *heading("tolerances", "#[tolerances]"),
     ]
     for key in TOLERANCES:
-        lines += _entry(key, _blank(spread_range(key)))
-    return _text(lines)
+        lines += entry(key, blank(spread_range(key)))
+    return joined(lines)
 
 
 def bike_template(name: str) -> str:
@@ -113,36 +120,60 @@ def bike_template(name: str) -> str:
     first = f"A bike. What is marked {QUICK} is enough for a first answer; more makes it surer."
     lines = [
         *_head("bike", name, first),
-        *_class_lines(Bike, active={"state", "tape"}, without={"name"}),
+        *class_lines(Bike, active={"state", "tape"}, without={"name"}),
         *_points("widths", PAIR_POINTS, told=PAIR_POINTS),
         *_points("heights", POINTS, told=MID_POINTS),
         *_points("ahead", [point for point in POINTS if point != "rear_axle"]),
-        *_table("spans"),
+        *heading("spans"),
     ]
     for span in SPANS:
-        lines += _entry(f'"{span}"', _CM, mark=QUICK if f"spans.{span}" in QUICK_SET else "")
+        lines += entry(f'"{span}"', CM, mark=QUICK if f"spans.{span}" in QUICK_SET else "")
     for table, header, cls, told, active in _BIKE_TABLES:
-        lines += [*_table(table, header, told=told), *_class_lines(cls, active=active, told=told)]
-    return _text(lines)
+        lines += [*heading(table, header, told=told), *class_lines(cls, active=active, told=told)]
+    return joined(lines)
 
 
 def tolerances_template() -> str:
     """``shared/tolerances.toml``: the figures to start from, each as a comment."""
     lines = [
         f"#:schema {SCHEMA_FOLDER}/tolerances.json",
-        *_comment(
+        *comment(
             "The shop's own figures. Every line is a figure in use as it is: take the # off "
             "and change it where yours differs. Bare numbers are mm, degrees or kg."
         ),
         f"schema = {CURRENT}",
-        *_table("shop_tolerances", "[tolerances]"),
+        *entry(PLACE, '""', PLACE_GUIDE),
+        *heading("shop_tolerances", "[tolerances]"),
     ]
     lines += [f"#{name} = {value:g}" for name, value in TOLERANCES.items()]
-    lines += _table("spreads", f"[spreads.{HELP[0]}]")
+    lines += heading("spreads", f"[spreads.{HELP[0]}]")
     lines += [f"#{name} = {alone:g}" for name, (alone, _) in SPREADS.items()]
     lines += ["", f"[spreads.{HELP[1]}]"]
     lines += [f"#{name} = {helped:g}" for name, (_, helped) in SPREADS.items()]
-    return _text(lines)
+    return joined(lines)
+
+
+def parts_template() -> str:
+    """``shared/parts.toml``: one example of each kind of part, each as a comment."""
+    lines = [
+        f"#:schema {SCHEMA_FOLDER}/parts.json",
+        *comment(
+            "What the shop can fit: parts that can be bought or lie on the shelf. The examples "
+            "are invented; figures, prices and minutes are your own to write. Each part begins "
+            'with its kind in double brackets, as often as there are parts of it. Lines with "#" '
+            "and a key are examples: take the # off and change the figure."
+        ),
+        f"schema = {CURRENT}",
+        *entry("currency", '"EUR"', CURRENCY_GUIDE, active=True),
+        *heading("labour"),
+        *class_lines(Labour, values=_LABOUR),
+    ]
+    for kind, examples in PART_EXAMPLES.items():
+        lines += [
+            *heading(kind, f"#[[{kind}]]"),
+            *class_lines(PARTS[kind], values={**examples, "fits": '["my-bike"]'}),
+        ]
+    return joined(lines)
 
 
 _COCKPIT_MARKS: Mapping[str, str] = {
@@ -152,6 +183,76 @@ _COCKPIT_MARKS: Mapping[str, str] = {
     **{other: f"in place of {one}" for one, other in ALTERNATIVES},
 }
 
+_STANDING_NEEDED = ("grip_above_peg", "grip_ahead_of_peg")
+
+PART_EXAMPLES: Mapping[str, Mapping[str, str]] = {
+    "riser": {
+        "name": '"Riser 20 up, 10 back"',
+        "height": '"20 mm"',
+        "pullback": '"10 mm"',
+        "clamp_diameter": '"28.6 mm"',
+        "price": "60",
+        "minutes": "45",
+    },
+    "bar": {
+        "name": '"Touring bar 780"',
+        "width": '"780 mm"',
+        "rise": '"60 mm"',
+        "pullback": '"90 mm"',
+        "backsweep": "18",
+        "upsweep": "2",
+        "clamp_diameter": '"28.6 mm"',
+        "bar_diameter": '"22.2 mm"',
+        "price": "90",
+        "minutes": "90",
+    },
+    "extender": {
+        "name": '"Bar ends, 15 longer"',
+        "length": '"15 mm"',
+        "bar_diameter": '"22.2 mm"',
+        "price": "35",
+        "minutes": "30",
+    },
+    "clip_on": {
+        "name": '"Clip-ons 20 lower"',
+        "offset": '"28 mm"',
+        "drop": '"20 mm"',
+        "droop": "8",
+        "sweep": "24",
+        "length": '"240 mm"',
+        "tube_diameter": '"41 mm"',
+        "bar_diameter": '"22.2 mm"',
+        "price": "180",
+        "minutes": "75",
+    },
+    "peg_plate": {
+        "name": '"Peg plates 20 lower"',
+        "x": '"0 mm"',
+        "z": '"-20 mm"',
+        "price": "70",
+        "minutes": "40",
+    },
+    "seat": {
+        "name": '"High seat"',
+        "z": '"25 mm"',
+        "x": '"5 mm"',
+        "price": "260",
+        "minutes": "10",
+    },
+    "lever_set": {
+        "name": '"Short-reach levers"',
+        "reach_range": '["45 mm", "75 mm"]',
+        "side": '"both"',
+        "price": "110",
+        "minutes": "20",
+    },
+}
+"""One invented part of each kind, as the template shows it."""
+
+_LABOUR: Mapping[str, str] = {
+    name: f"{minutes.value:g}" for name, minutes in asdict(Labour(), recurse=False).items()
+}
+
 _BIKE_TABLES: tuple[tuple[str, str, type, bool, frozenset[str]], ...] = (
     ("steering", "[steering]", Steering, True, frozenset()),
     ("handlebar", "[handlebar]", Handlebar, True, frozenset({"kind"})),
@@ -159,96 +260,37 @@ _BIKE_TABLES: tuple[tuple[str, str, type, bool, frozenset[str]], ...] = (
     ("levers", "[levers.clutch]", Lever, False, frozenset()),
     ("stand", "#[stand]", Stand, True, frozenset()),
     ("wheels", "#[wheels]", Stand, False, frozenset()),
-    ("hoses", "#[hoses]", Hoses, True, frozenset()),
+    *(
+        ("hoses", f"#[hoses.{line}]", Hose, line == "front_brake", frozenset[str]())
+        for line in Hoses.__annotations__
+    ),
     (OBSTACLE, f"#[[{OBSTACLE}]]", Obstacle, True, frozenset()),
     ("allows", "[allows]", Allows, True, frozenset()),
+    ("fitted", "#[fitted]", Fitted, True, frozenset()),
+    ("straddle", "[straddle]", Straddle, True, frozenset()),
 )
 """Key in the guide, header, class, whether each key is explained, keys with a default."""
-
-
-def _text(lines: Iterable[str]) -> str:
-    return "\n".join(lines) + "\n"
-
-
-def _comment(text: str) -> list[str]:
-    return [f"# {line}" for line in wrap(text, WIDTH - 2)]
 
 
 def _head(kind: str, name: str, first: str) -> list[str]:
     """First lines of a file: the schema for editors, how to fill it in, its name."""
     return [
         f"#:schema ../{SHARED}/{SCHEMA_FOLDER}/{kind}.json",
-        *_comment(first),
+        *comment(first),
         *(f"# {line}" for line in _HOW_TO.splitlines()),
         f"schema = {CURRENT}",
         tomli_w.dumps({"name": name}).rstrip("\n"),
     ]
 
 
-def _table(name: str, header: str = "", *, told: bool = True) -> list[str]:
-    return ["", *(_comment(TABLE_GUIDE[name]) if told else ()), header or f"[{name}]"]
-
-
-def _points(table: str, points: Iterable[str], *, told: Container[str] = ()) -> list[str]:
+def _points(name: str, points: Iterable[str], *, told: Container[str] = ()) -> list[str]:
     """One entry for each point of ``[widths]``, ``[heights]`` or ``[ahead]``.
 
     Those in ``told`` are explained; each point is where it comes first in the file.
     """
-    lines = _table(table)
+    lines = heading(name)
     for point in points:
         guide = f"{POINT_GUIDE[point].capitalize()}." if point in told else ""
-        mark = QUICK if f"{table}.{point}" in QUICK_SET else ""
-        lines += _entry(point, _CM, guide, mark)
+        mark = QUICK if f"{name}.{point}" in QUICK_SET else ""
+        lines += entry(point, CM, guide, mark)
     return lines
-
-
-def _class_lines(
-    cls: type,
-    *,
-    active: Iterable[str] = (),
-    without: Iterable[str] = (),
-    marks: Mapping[str, str] | None = None,
-    told: bool = True,
-) -> list[str]:
-    """One entry for each field of a class that stands in the class's own table."""
-    guide = CLASS_GUIDE[cls]
-    lines: list[str] = []
-    for field in fields(resolve_types(cls)):
-        name = field.name
-        if name not in guide or name in without:
-            continue
-        words = choices(field.type)
-        text = guide[name] if told else ""
-        if words and told:
-            text += f" It is {listed([json.dumps(word) for word in words])}."
-        mark = (marks or {}).get(name, "")
-        lines += _entry(name, _value(field), text, mark, active=name in active)
-    return lines
-
-
-def _entry(
-    key: str, value: str, guide: str = "", mark: str = "", *, active: bool = False
-) -> list[str]:
-    """A key with its explanation before it; commented out unless it holds good as it is."""
-    line = f"{'' if active else '#'}{key} = {value}"
-    return [*_comment(guide), f"{line}  # {mark}" if mark else line]
-
-
-def _value(field: Attribute[Any]) -> str:
-    """What stands behind the equals sign until it is filled in."""
-    q = quantity(field.type)
-    if q is not None and is_pair(field.type):
-        return f"[{_blank(q, pair=True)}, {_blank(q, pair=True)}]"
-    if q is not None:
-        return _blank(q)
-    words = choices(field.type)
-    if words:
-        return json.dumps(field.default if field.default in words else words[0])
-    return "false" if field.type is bool else '""'
-
-
-def _blank(q: Q, *, pair: bool = False) -> str:
-    """An empty figure with its unit; bands of change are small and offered in mm."""
-    if q.kind == LENGTH:
-        return _MM if q.high <= SMALL or (pair and q.low < 0.0) else _CM
-    return _BLANKS[q.kind]

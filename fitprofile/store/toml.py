@@ -125,7 +125,7 @@ def read_document(path: Path, shown: str) -> tuple[Document | None, tuple[Proble
         with path.open("rb") as file:
             content = file.read(LONGEST_FILE + 1)
     except OSError as error:
-        return None, (Problem(_why_unopened(error), file=shown),)
+        return None, (Problem(why_unopened(error), file=shown),)
     if len(content) > LONGEST_FILE:
         return None, (Problem("too long for a file of figures: is it the right file?", file=shown),)
     return parse_document(content, shown)
@@ -224,7 +224,8 @@ def _parse_quietly(text: str) -> Mapping[str, object] | None:
         return None
 
 
-def _why_unopened(error: OSError) -> str:
+def why_unopened(error: OSError) -> str:
+    """Sentence for a file that the system would not open."""
     if isinstance(error, FileNotFoundError):
         return "there is no such file"
     if isinstance(error, IsADirectoryError):

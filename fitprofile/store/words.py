@@ -6,7 +6,7 @@ import re
 from collections.abc import Sequence
 from datetime import date, datetime
 
-from fitprofile.store.mistakes import listed, mistake, nearest
+from fitprofile.store.mistakes import Gather, listed, mistake, nearest
 from fitprofile.store.toml import visible
 from fitprofile.units import describe
 
@@ -53,6 +53,31 @@ def read_choice(raw: object, choices: Sequence[str]) -> str:
     near = nearest(raw.lower(), choices)
     hint = f', did you mean "{near}"?' if near else ""
     raise mistake(f"'{visible(raw, 40)}' is not {allowed}{hint}")
+
+
+def read_choices(raw: object, choices: Sequence[str]) -> tuple[str, ...]:
+    """Some of a few words, in a list that may be empty."""
+    if not isinstance(raw, list):
+        example = ", ".join(f'"{choice}"' for choice in choices[:2])
+        raise mistake(f"{describe(raw)} where a list of words is wanted, as in [{example}]")
+    gather = Gather()
+    words = [gather.part(index, read_choice, item, choices) for index, item in enumerate(raw)]
+    gather.check()
+    return tuple(word for word in words if word is not None)
+
+
+def read_bike_key(raw: object) -> str:
+    """The file name of a bike, with or without its ending.
+
+    Whether there is such a bike is the workspace's question.
+    """
+    if not isinstance(raw, str):
+        raise mistake(f"{describe(raw)} is not the name of a bike's file: write it in quotes")
+    key = raw.removesuffix(".toml")
+    why = why_no_file_key(key)
+    if why is not None:
+        raise mistake(why)
+    return key
 
 
 def read_state(raw: object, choices: Sequence[str]) -> str:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from attrs import evolve, field, frozen
 
@@ -13,15 +13,25 @@ from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Rider
 from fitprofile.model.shop import Shop
 from fitprofile.store.bikes import read_bike
-from fitprofile.store.folders import BIKES, ENDING, PROFILES, TOLERANCES_FILE, write_report
-from fitprofile.store.mistakes import Mistakes, nearest
-from fitprofile.store.riders import COCKPIT, MEASURED_ON, measured_on, read_rider
+from fitprofile.store.folders import (
+    BIKES,
+    ENDING,
+    LOG_ENDING,
+    PARTS_FILE,
+    PROFILES,
+    TOLERANCES_FILE,
+    write_report,
+)
+from fitprofile.store.mistakes import Mistakes, nearest, unknown
+from fitprofile.store.riders import MEASURED_ON, measured_on, read_rider
 from fitprofile.store.schema_version import schema_problems
 from fitprofile.store.shops import read_shop
-from fitprofile.store.toml import Document, read_document, undotted, visible
+from fitprofile.store.toml import Document, dotted, read_document, undotted, visible
 from fitprofile.store.words import FILE_KEY, why_no_file_key
 
-LOG_ENDING = ".log.toml"
+if TYPE_CHECKING:
+    from fitprofile.model.log import Entry
+    from fitprofile.model.parts import Catalogue
 
 NO_COCKPIT = "no riding position yet: add a table [cockpit.road], or named by another use"
 
@@ -89,15 +99,57 @@ class Workspace:
         problems = schema_problems(document, required=False)
         return _structure(document, problems, read_shop)
 
+    def catalogue(self) -> tuple[Catalogue | None, Problems]:
+        """The parts that the shop can fit; an empty catalogue where there is no such file."""
+        from fitprofile.model.parts import Catalogue
+
+        if not _there(self.root / PARTS_FILE):
+            return Catalogue(), ()
+        from fitprofile.store.parts import read_catalogue
+
+        document, problems = self._document(PARTS_FILE)
+        if document is None:
+            return None, problems
+        problems = schema_problems(document, required=True)
+        return _structure(document, problems, read_catalogue)
+
+    def lost_parts(self, key: str) -> Problems:
+        """Parts that a bike says are fitted and that the catalogue does not list, as errors.
+
+        Nothing where the bike or the catalogue cannot be read.
+        """
+        from fitprofile.store.crosscheck import lost_parts
+
+        bike, catalogue = self.bike(key)[0], self.catalogue()[0]
+        if bike is None or catalogue is None:
+            return ()
+        document, _ = self._document(bike.file)
+        found = lost_parts(bike, catalogue)
+        return () if document is None else tuple(document.problem(*one) for one in found)
+
     def check(self) -> Problems:
         """Every problem of every file, in the order of files and lines."""
         problems = list(self._misnamed(PROFILES) + self._misnamed(BIKES))
         for key in self.rider_keys():
             problems += self.rider(key)[1]
+        for key in self._log_keys():
+            problems += self.log(key)[1]
         for key in self.bike_keys():
-            problems += self.bike(key)[1]
-        problems += self.shop()[1]
+            problems += self.bike(key)[1] + self.lost_parts(key)
+        problems += self.shop()[1] + self.catalogue()[1] + self._idle_parts()
         return tuple(sorted(problems, key=lambda p: (p.file or "", p.line or 0)))
+
+    def _idle_parts(self) -> Problems:
+        """Parts of the catalogue that no bike here takes."""
+        from fitprofile.store.crosscheck import idle_parts
+
+        catalogue, _ = self.catalogue()
+        document, _ = self._documents.get(PARTS_FILE, (None, ()))
+        if catalogue is None or document is None:
+            return ()
+        bikes = {key: self.bike(key)[0] for key in self.bike_keys()}
+        found = idle_parts(catalogue, bikes)
+        return tuple(document.problem(path, text, WARNING) for path, text in found)
 
     def new_rider(self, key: str, name: str) -> Path | Problem:
         """A commented ``profiles/KEY.toml`` to fill in, or why there is none."""
@@ -110,6 +162,45 @@ class Workspace:
         from fitprofile.store.create import new_file
 
         return new_file(self.root, BIKES, key, name)
+
+    def log(self, key: str) -> tuple[tuple[Entry, ...], Problems]:
+        """A rider's log, in the order of the file, and what is wrong with it.
+
+        Records that cannot be used are left out, the others are returned. A bike or a use that
+        is not here is a warning. Nothing of both where there is no log yet.
+        """
+        why = why_no_file_key(key)
+        if why is not None:
+            return (), (Problem(why),)
+        shown = f"{PROFILES}/{key}{LOG_ENDING}"
+        if not _there(self.root / shown):
+            return (), ()
+        from fitprofile.store.log import read_content, read_log
+
+        content, problems = read_content(self.root, key)
+        if key not in self.rider_keys():
+            problems += (Problem(self._no_such(PROFILES, key), file=shown, level=WARNING),)
+        entries, found = read_log(content, shown, self._astray(key))
+        return entries, problems + found
+
+    def record(self, key: str, record: Mapping[str, object]) -> Path | Problem:
+        """Add one record to the end of a rider's log; the log, or why it was not done.
+
+        ``record`` holds what would stand in the file: texts and figures as they were written.
+        """
+        from fitprofile.store.append import append_record
+        from fitprofile.store.log import read_entry
+
+        why = why_no_file_key(key)
+        if why is not None:
+            return Problem(why)
+        shown = f"{PROFILES}/{key}{LOG_ENDING}"
+        try:
+            read_entry(record)
+        except Mistakes as mistakes:
+            path, text = mistakes.found[0]
+            return Problem(text, dotted(path), shown)
+        return append_record(self.root / shown, shown, record) or self.root / shown
 
     def write_report(self, name: str, content: bytes) -> Path | Problem:
         """A file in ``reports/``, replacing the one before, or why it could not be written.
@@ -141,6 +232,29 @@ class Workspace:
         found = (path.name for path in self._files(folder))
         keys = (name.removesuffix(ENDING) for name in found)
         return tuple(key for key in keys if FILE_KEY.fullmatch(key))
+
+    def _log_keys(self) -> tuple[str, ...]:
+        """Names of the riders who have a log, in alphabetical order."""
+        names = (path.name.removesuffix(LOG_ENDING) for path in self._logs())
+        return tuple(name for name in names if FILE_KEY.fullmatch(name))
+
+    def _logs(self) -> list[Path]:
+        folder = self.root / PROFILES
+        return sorted(folder.glob(f"*{LOG_ENDING}")) if folder.is_dir() else []
+
+    def _astray(self, key: str) -> Callable[[Entry], Iterator[tuple[str, str]]]:
+        """What names the bike and the use of an entry where they are not here."""
+        bikes = self.bike_keys()
+        rider = self.rider(key)[0] if key in self.rider_keys() else None
+        uses = () if rider is None else (*rider.cockpits, *rider.standing)
+
+        def astray(entry: Entry) -> Iterator[tuple[str, str]]:
+            if entry.bike not in bikes:
+                yield "bike", self._no_such(BIKES, entry.bike)
+            if uses and entry.use not in uses:
+                yield "use", unknown(entry.use, uses, "use")
+
+        return astray
 
     def _files(self, folder: str) -> tuple[Path, ...]:
         """TOML files of a folder without logs and hidden ones."""
@@ -194,13 +308,13 @@ class Workspace:
         return f"there is no {kind} '{key}' yet: `fitprofile new {kind} {key}` begins one"
 
     def _lost_bikes(self, key: str) -> Problems:
-        """Cockpits that say they were measured on a bike that is not here."""
+        """Cockpits and standing uses that name a bike that is not here."""
         document, _ = self._documents.get(f"{PROFILES}/{key}{ENDING}", (None, ()))
         if document is None:
             return ()
         return tuple(
-            document.problem((COCKPIT, use, MEASURED_ON), self._no_such(BIKES, bike))
-            for use, bike in measured_on(document)
+            document.problem((*path, MEASURED_ON), self._no_such(BIKES, bike))
+            for *path, bike in measured_on(document)
             if not (self.root / BIKES / f"{bike}{ENDING}").is_file()
         )
 

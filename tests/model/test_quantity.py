@@ -7,12 +7,27 @@ from typing import Any, get_args, get_type_hints
 
 import pytest
 
-from fitprofile.model.bike import Allows, Bike, Handlebar, Hoses, Lever, Obstacle, Stand, Steering
+from fitprofile.model.bike import (
+    Allows,
+    Bike,
+    Handlebar,
+    Hose,
+    Lever,
+    Obstacle,
+    Stand,
+    Steering,
+    Straddle,
+)
+from fitprofile.model.parts import PARTS, Labour
 from fitprofile.model.quantity import ANGLE, LENGTH, MASS, NUMBER, Q
-from fitprofile.model.rider import BODY, Cockpit, RiderLimits
+from fitprofile.model.rider import BODY, Cockpit, RiderLimits, Standing
 from fitprofile.stages.complete import load_survey
 
-CLASSES = (Steering, Handlebar, Lever, Stand, Hoses, Obstacle, Allows, Bike, Cockpit, RiderLimits)
+CLASSES = (
+    *(Steering, Handlebar, Lever, Stand, Hose, Obstacle, Allows, Straddle, Bike),
+    *(Cockpit, Standing, RiderLimits),
+    *(Labour, *PARTS.values()),
+)
 
 
 def ranges(hint: Any) -> Iterator[Q]:

@@ -35,12 +35,22 @@ measured_on = "heron"
 
 [cockpit.track]
 bar_width = 760
+lever_reach = { left = 58, right = "60 mm" }
 navel_to_grip_ends = [
     "64 cm",
     ["64.4 cm", "64.2 cm"],
 ]
 forearm_angle = "18°"
 knee_angle = 84
+
+[standing.trail]
+grip_above_peg = ["99 cm", "99.6 cm"]
+grip_ahead_of_peg = 320
+hip_to_grip = "52 cm"
+lever_angle = 32
+lean = 30
+brake_pedal = -20
+measured_on = "heron.toml"
 
 [limits]
 lean = [5, 25]
@@ -62,12 +72,16 @@ clip_turn = 0
 [steering]
 rake = 25.5
 rake_read_on = "wheels"
+fork_extension = 20
+fork_compression = "9 cm"
 
 [handlebar]
 kind = "one-piece"
 grip_diameter = "33 mm"
 roll = [-8, 8]
 pins = true
+tube_diameter = 41
+overall_width = 860
 
 [widths]
 grip_end = "80 cm"
@@ -95,11 +109,15 @@ reach_range = [55, 90]
 perch = "pinned"
 rotation = [-12, 12]
 pin = 4
+cap_limit = 15
+pull = 40
 
 [levers.clutch]
 
 [hoses]
 front_brake = 30
+throttle = { value = 25, give_or_take = 4 }
+wiring = { height = 900, ahead = 950, offset = -40, held_by = "yoke" }
 
 [[obstacle]]
 name = "mirror stem"
@@ -115,11 +133,20 @@ offset = 0
 
 [allows]
 bar_width = [700, 820]
+keep = ["seat", "peg_plate"]
+
+[fitted]
+riser = "Riser 20"
+
+[straddle]
+seat_width = "24 cm"
+sag = 25
 """
 
 SHOP = """\
 #:schema schema/tolerances.json
 schema = 1
+place = "somewhere"
 
 [tolerances]
 bar_width = "1 cm"
@@ -131,12 +158,84 @@ rake = 1.2
 weight = 1
 """
 
+PARTS = """\
+#:schema schema/parts.json
+schema = 1
+currency = "EUR"
+
+[labour]
+roll = 12
+
+[[riser]]
+name = "Riser 20"
+height = "20 mm"
+pullback = "1/2 in"
+clamp_diameter = 28.6
+price = 45.5
+minutes = 30
+fits = ["heron"]
+
+[[riser]]
+name = "Riser 30"
+height = { value = 30, give_or_take = 1 }
+
+[[bar]]
+name = "Bar 780"
+width = 780
+rise = 60
+pullback = 90
+backsweep = 18
+upsweep = 2
+clamp_diameter = "28.6 mm"
+bar_diameter = "7/8 in"
+price = 90
+
+[[extender]]
+name = "Ends 15"
+length = 15
+bar_diameter = 22.2
+
+[[peg_plate]]
+name = "Plates"
+x = -10
+z = -20
+
+[[seat]]
+name = "High seat"
+z = 25
+minutes = 10
+
+[[lever_set]]
+name = "Short levers"
+reach_range = [45, 75]
+side = "brake"
+"""
+
+ALL_PARTS = f"""\
+{PARTS}
+[[clip_on]]
+name = "Clip-ons"
+offset = 28
+drop = -20
+droop = 8
+sweep = 24
+length = 240
+tube_diameter = 41
+"""
+"""The same with clip-ons, which the one bike of `workspace` cannot take."""
+
 
 def workspace(
-    root: Path, *, rider: str | bytes = RIDER, bike: str | bytes = BIKE, shop: str | bytes = SHOP
+    root: Path,
+    *,
+    rider: str | bytes = RIDER,
+    bike: str | bytes = BIKE,
+    shop: str | bytes = SHOP,
+    parts: str | bytes = PARTS,
 ) -> Workspace:
-    """A workspace of one rider, ``ida``, one bike, ``heron``, and a shop's file."""
+    """A workspace of one rider, ``ida``, one bike, ``heron``, a shop's file and a catalogue."""
     for name, content in (
+        ("shared/parts.toml", parts),
         ("profiles/ida.toml", rider),
         ("bikes/heron.toml", bike),
         ("shared/tolerances.toml", shop),
@@ -158,7 +257,8 @@ _VALUES = st.sampled_from(
      "{ left = 1 }", '"<b>"', '"../x"', "9" * 5000, "[" * 500]
 )  # fmt: skip
 _LINES = st.sampled_from(
-    ["[body]", "[[obstacle]]", "[obstacle]", "[cockpit]", "schema = 9", "a.b.c = 1", '"" = 1',
+    ["[body]", "[[obstacle]]", "[[riser]]", "[riser]", "[labour]",
+     "[obstacle]", "[cockpit]", "schema = 9", "a.b.c = 1", '"" = 1',
      '"a.b" = 1', "spans.seat-peg = 4", "[levers.brake.angle]", "]", '"""', "key", "= 3", "\x00",
      '"\\u202e" = 1', "x = 1", "[limits.lean]", "name = 'twice'"]
 )  # fmt: skip

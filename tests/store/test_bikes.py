@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from fitprofile.model.bike import Bike, Lever
+from fitprofile.model.bike import Bike, Fitted, Hose, Lever, Straddle
 from fitprofile.model.quantity import Reading
 from fitprofile.store.bikes import NOTHING_TAPED, POINTS, read_bike
 from fitprofile.store.mistakes import Mistakes
@@ -43,7 +43,7 @@ def test_every_key_comes_out() -> None:
     assert heron.heights["seat"] == Reading(810.0, 5.0)
     assert heron.heights["peg"] == Reading(311.0, count=2, sides=(310.0, 312.0))
     assert heron.heights["grip_end"] == Reading(1050.0, top=True)
-    assert heron.heights["clamp"] == Reading(1011.0, count=2)
+    assert heron.heights["clamp"] == Reading(1011.0, count=2, scatter=2.0)
     assert heron.spans == {
         ("seat", "peg"): Reading(512.0),
         ("peg", "grip_end"): Reading(820.0, top=True),
@@ -58,7 +58,20 @@ def test_every_key_comes_out() -> None:
     assert (brake.reach_range, brake.perch, brake.rotation) == ((55.0, 90.0), "pinned", (-12, 12))
     assert heron.levers.clutch == Lever()
     assert heron.hoses is not None
-    assert heron.hoses.front_brake == Reading(30.0)
+    assert heron.hoses.front_brake == Hose(spare=Reading(30.0))
+    assert heron.hoses.throttle == Hose(spare=Reading(25.0, 2.0))
+    assert heron.hoses.wiring == Hose(
+        height=Reading(900.0), ahead=Reading(950.0), offset=Reading(-40.0), held_by="yoke"
+    )
+    assert heron.hoses.clutch is None
+    assert heron.steering.fork_extension == Reading(20.0)
+    assert heron.steering.fork_compression == Reading(90.0)
+    assert heron.handlebar.tube_diameter == Reading(41.0)
+    assert heron.handlebar.overall_width == Reading(860.0)
+    assert (brake.cap_limit, brake.pull) == (Reading(15.0), Reading(40.0))
+    assert heron.allows.keep == ("seat", "peg_plate")
+    assert (heron.fitted.riser, heron.fitted.bar) == ("Riser 20", None)
+    assert heron.straddle == Straddle(seat_width=Reading(240.0), sag=Reading(25.0))
     assert [o.name for o in heron.obstacles] == ["mirror stem", "screen edge"]
     assert heron.obstacles[0].offset == Reading(-100.0)
     assert heron.allows.bar_width == (700.0, 820.0)
@@ -73,6 +86,9 @@ def test_what_was_not_said_is_none() -> None:
     assert heron.wheels is None
     assert heron.hoses is None
     assert heron.obstacles == ()
+    assert heron.fitted == Fitted()
+    assert heron.straddle == Straddle()
+    assert heron.allows.keep == ()
     assert heron.state == "wheels"
     assert heron.handlebar.kind == "one-piece"
 
@@ -109,6 +125,23 @@ def test_what_was_not_said_is_none() -> None:
         ("bar_width = [700, 820]", "bar_width = [820, 700]", "allows.bar_width", "[700, 820]"),
         ("bar_width = [700, 820]", "bar_width = 700", "allows.bar_width", "two figures"),
         ("[hoses]", "[hose]", "hose", "did you mean 'hoses'?"),
+        ("front_brake", "front_break", "hoses.front_break", "did you mean 'front_brake'?"),
+        ("front_brake = 30", "front_brake = 3000", "hoses.front_brake", "outside -200 to 300 mm"),
+        ('"yoke"', '"yolk"', "hoses.wiring.held_by", 'did you mean "yoke"?'),
+        ("height = 900,", "", "hoses.wiring", "height missing: give height, ahead and offset of"),
+        ("height = 900, ahead = 950,", "", "hoses.wiring", "height and ahead missing: give"),
+        ("height = 900,", "hight = 900, height = 900,", "hoses.wiring.hight", "'height'?"),
+        ("give_or_take = 4 }", "spare = 4 }", "hoses.throttle.value", "it can be spare"),
+        ('"peg_plate"]', '"peg_plates"]', "allows.keep.1", 'did you mean "peg_plate"?'),
+        ('["seat", "peg_plate"]', '"seat"', "allows.keep", "where a list of words is wanted"),
+        ('["seat", "peg_plate"]', '["seat", 3]', "allows.keep.1", "the number 3"),
+        ('riser = "Riser 20"', 'risr = "Riser 20"', "fitted.risr", "did you mean 'riser'?"),
+        ('riser = "Riser 20"', "riser = 20", "fitted.riser", "not text: write it in quotes"),
+        ('riser = "Riser 20"', 'riser = ""', "fitted.riser", "empty"),
+        ("sag = 25", "sag = -5", "straddle.sag", "-5 mm is negative"),
+        ("sag = 25", "cap_limit = 5", "straddle.cap_limit", "belongs in [levers.brake]"),
+        ("cap_limit = 15", "cap_limit = 90", "levers.brake.cap_limit", "outside 1 to 45 deg"),
+        ("fork_extension = 20", "fork_extention = 20", "steering.fork_extention", "did you mean"),
     ],
 )  # fmt: skip
 def test_one_mistake(old: str, new: str, path: str, said: str) -> None:

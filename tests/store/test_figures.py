@@ -30,11 +30,11 @@ TILT = Q(ANGLE, -60.0, 60.0, many=True)
     [
         (820, Reading(820.0)),
         ("82 cm", Reading(820.0)),
-        ([820, "83 cm"], Reading(825.0, count=2)),
+        ([820, "83 cm"], Reading(825.0, count=2, scatter=10.0)),
         ([820], Reading(820.0, count=1)),
         ({"value": "82 cm"}, Reading(820.0)),
         ({"value": "82 cm", "give_or_take": "8 mm"}, Reading(820.0, 4.0)),
-        ({"value": [820, 822], "how": "tape"}, Reading(821.0, None, 2, "tape")),
+        ({"value": [820, 822], "how": "tape"}, Reading(821.0, None, 2, "tape", scatter=2.0)),
         ({"value": 820, "to": "top"}, Reading(820.0, top=True)),
         ({"left": 820, "right": 824}, Reading(822.0, None, 2, sides=(820.0, 824.0))),
         (
@@ -70,7 +70,7 @@ def test_forms_of_a_figure(raw: object, reading: Reading) -> None:
         ({"value": 820, "how": 3}, [("how",)], "not text"),
         ({"value": 820, "how": ""}, [("how",)], "empty"),
         ({"value": 820, "to": "top"}, [("to",)], "heights and spans"),
-        ({"left": 820, "right": 820}, [("left",), ("right",)], "come in pairs"),
+        ({"left": 820, "right": 820}, [("left",), ("right",)], "in pairs"),
         ({"value": 80, "how": 1, "x": 2}, [("x",), ("how",), ("value",)], "unknown key"),
     ],
 )  # fmt: skip

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from attrs import fields, resolve_types
 
-from fitprofile.model.bike import MID_POINTS, PAIR_POINTS, Bike
+from fitprofile.model.bike import MID_POINTS, PAIR_POINTS, Bike, Hose
+from fitprofile.model.parts import PARTS, Catalogue
 from fitprofile.model.quantity import Reading
-from fitprofile.model.rider import BODY, Rider
+from fitprofile.model.rider import BODY, Cockpit, Rider, Standing
 from fitprofile.store.guide import BODY_GUIDE, CLASS_GUIDE, POINT_GUIDE, TABLE_GUIDE
 from fitprofile.store.structure import nested_class
 
@@ -24,7 +25,9 @@ def test_every_field_is_explained() -> None:
 
 def test_every_class_of_the_files_is_explained() -> None:
     """No table inside a rider or a bike was forgotten."""
-    for cls in (Rider, Bike):
+    assert {Cockpit, Standing, Hose, *PARTS.values()} <= CLASS_GUIDE.keys()
+    assert TABLE_GUIDE.keys() >= PARTS.keys()
+    for cls in (Rider, Bike, Catalogue):
         nested = {
             kind
             for field in fields(resolve_types(cls))

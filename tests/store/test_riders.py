@@ -39,7 +39,7 @@ def test_every_key_comes_out() -> None:
     assert (ida.sex, ida.tape, ida.notes) == ("female", "helper", "two\nlines")
     assert ida.body == {
         "stature": Reading(1680.0),
-        "navel_height_sitting": Reading(216.0, count=2),
+        "navel_height_sitting": Reading(216.0, count=2, scatter=2.0),
         "weight": Reading(140 * KG_PER_POUND),
     }
     assert list(ida.cockpits) == ["road", "track"]
@@ -48,11 +48,19 @@ def test_every_key_comes_out() -> None:
     assert road.navel_to_bar == Reading(515.0, 4.0, how="tape")
     assert road.navel_to_grip_ends is None
     assert road.lever_angle == Reading(14.0)
-    assert road.knee_angle == Reading(89.0, count=2)
+    assert road.knee_angle == Reading(89.0, count=2, scatter=2.0)
     assert road.measured_on == "heron"
-    assert track.navel_to_grip_ends == (Reading(640.0), Reading(643.0, count=2))
+    assert track.navel_to_grip_ends == (Reading(640.0), Reading(643.0, count=2, scatter=2.0))
     assert track.forearm_angle == Reading(18.0)
     assert (track.foot, track.measured_on) == ("ball", None)
+    assert track.lever_reach == Reading(59.0, count=2, sides=(58.0, 60.0))
+    assert list(ida.standing) == ["trail"]
+    trail = ida.standing["trail"]
+    assert trail.grip_above_peg == Reading(993.0, count=2, scatter=6.0)
+    assert trail.grip_ahead_of_peg == Reading(320.0)
+    assert (trail.hip_to_grip, trail.lever_angle) == (Reading(520.0), Reading(32.0))
+    assert (trail.lean, trail.brake_pedal) == (Reading(30.0), Reading(-20.0))
+    assert (trail.bar_width, trail.gear_lever, trail.measured_on) == (None, None, "heron")
     assert ida.limits.lean == (5.0, 25.0)
     assert ida.limits.knee_angle is None
     assert ida.tolerances == {"bar_width": 5.0}
@@ -102,6 +110,15 @@ def test_only_a_few_figures_are_needed() -> None:
         ("lean = [5, 25]", "lean = [25, 5]", "limits.lean", "write [5, 25]"),
         ("bar_width = 5", "lean = 5", "tolerances.lean", "belongs in [cockpit.USE]"),
         ('tape = "helper"', 'tape = "helper"\nstature = 3', "stature", "belongs in [body]"),
+        ("[standing.trail]", "[standing.road]", "standing.road", "of a cockpit already"),
+        ("[standing.trail]", '[standing."a b"]', "standing.a b", "cannot be a name"),
+        ("[standing.trail]", "[standng.trail]", "standng", "did you mean 'standing'?"),
+        ("hip_to_grip", "hip_to_gripp", "standing.trail.hip_to_gripp", "'hip_to_grip'?"),
+        ("grip_ahead_of_peg = 320", "", "standing.trail.grip_ahead_of_peg", "is missing"),
+        ("brake_pedal = -20", "brake_pedal = -200", "standing.trail.brake_pedal", "-150 to 150"),
+        ("brake_pedal = -20", "foot = 'arch'", "standing.trail.foot", "in [cockpit.USE]"),
+        ("{ left = 58, right", "{ left = 5, right", "cockpit.track.lever_reach.left", "20 to 150"),
+        ("{ left = 58, right", "{ right", "cockpit.track.lever_reach", "left is missing"),
         ("foot =", "tape =", "cockpit.road.tape", "belongs at the top"),
         ("'''", '"""', "", ""),
     ],
@@ -146,7 +163,10 @@ def test_every_landmark_is_read() -> None:
 
 def test_bikes_are_named_even_beside_mistakes() -> None:
     """The references of a file are known also where the rest of it is wrong."""
-    assert measured_on(document(RIDER.replace("stature", "x"))) == (("road", "heron"),)
+    assert measured_on(document(RIDER.replace("stature", "x"))) == (
+        ("cockpit", "road", "heron"),
+        ("standing", "trail", "heron"),
+    )
     assert measured_on(document("cockpit = 3")) == ()
     assert measured_on(document("[cockpit.a]\nmeasured_on = '../x'")) == ()
 
@@ -154,3 +174,27 @@ def test_bikes_are_named_even_beside_mistakes() -> None:
 def test_a_bike_is_named_with_or_without_its_ending() -> None:
     """`measured_on` takes the file's name either way."""
     assert rider(RIDER.replace('"heron"', '"heron.toml"')) == rider()
+
+
+def test_a_standing_use_without_a_name_of_its_own() -> None:
+    """Figures directly in [standing] are met with the form that names them."""
+    head, rest = RIDER.split("[standing.trail]", 1)
+    tail = rest[rest.index("[limits]") :]
+    told = mistakes(f"{head}[standing]\ngrip_above_peg = 990\n{tail}")
+    assert told == {
+        "standing": "figures stand directly in [standing]: name it by its use, as in "
+        "[standing.trail]"
+    }
+    assert dict(rider(head + tail).standing) == {}
+
+
+def test_only_knees_and_hands_differ_from_side_to_side() -> None:
+    """A lean has no left and right."""
+    found = mistakes(RIDER.replace("lean = 12", "lean = { left = 12, right = 12 }"))
+    assert found == {
+        f"cockpit.road.lean.{side}": "left and right are for what comes in pairs: points, knees "
+        "and hands"
+        for side in ("left", "right")
+    }
+    knees = rider(RIDER.replace("knee_angle = 84", "knee_angle = { left = 84, right = 90 }"))
+    assert knees.cockpits["track"].knee_angle == Reading(87.0, count=2, sides=(84.0, 90.0))

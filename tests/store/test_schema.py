@@ -14,10 +14,11 @@ from jsonschema import Draft202012Validator  # type: ignore[import-untyped]
 
 from fitprofile.errors import ERROR, has_errors
 from fitprofile.model.quantity import NUMBER, Q
+from fitprofile.store.folders import LOG_ENDING
 from fitprofile.store.schema import figure, schema_files
-from fitprofile.store.templates import bike_template, tolerances_template
-from fitprofile.store.workspace import LOG_ENDING, Workspace
-from tests.store.examples import BIKE, RIDER, SHOP, mutations, workspace
+from fitprofile.store.templates import bike_template, parts_template, tolerances_template
+from fitprofile.store.workspace import Workspace
+from tests.store.examples import ALL_PARTS, BIKE, RIDER, SHOP, mutations, workspace
 
 SCHEMAS = {name: json.loads(text) for name, text in schema_files().items()}
 VALID = {name: Draft202012Validator(schema) for name, schema in SCHEMAS.items()}
@@ -31,6 +32,8 @@ def reader_takes(root: Path, kind: str, content: str | bytes) -> bool:
         return workspace(root, rider=content).rider("ida")[0] is not None
     if kind == "bike":
         return workspace(root, bike=content).bike("heron")[0] is not None
+    if kind == "parts":
+        return workspace(root, parts=content).catalogue()[0] is not None
     return not has_errors(workspace(root, shop=content).shop()[1])
 
 
@@ -55,6 +58,12 @@ def test_schemas_are_schemas(kind: str) -> None:
         ("tolerances", SHOP),
         ("tolerances", tolerances_template()),
         ("tolerances", "[spreads]\n"),
+        ("parts", ALL_PARTS),
+        ("parts", parts_template()),
+        ("parts", "schema = 1\n"),
+        ("bike", BIKE.replace("throttle = {", "throttle = {} #")),
+        ("bike", BIKE.replace('keep = ["seat", "peg_plate"]', "keep = []")),
+        ("rider", RIDER.replace("knee_angle = 84", "knee_angle = { left = 84, right = 88 }")),
         ("bike", BIKE.replace("[1010, 1012]", '"39 3/4 in"')),
         ("bike", BIKE.replace("mileage = 12400", 'mileage = "12,400 km"')),
         ("rider", RIDER.replace('"168 cm"', '"5\' 6½″"'.replace('"', "'''"))),
@@ -102,6 +111,13 @@ CHANGES = {
         ("[cockpit.track]", '[cockpit."a b"]'),
         ("bar_width = 5", "bar_widht = 5"),
         ("bar_width = 5", "bar_width = 0"),
+        ("grip_above_peg", "grip_above_pegs"),
+        ("grip_ahead_of_peg = 320", ""),
+        ("brake_pedal = -20", "brake_pedal = -200"),
+        ("[standing.trail]", '[standing."a b"]'),
+        ("{ left = 58, right", "{ left = 5, right"),
+        ("{ left = 58, right", "{ right"),
+        ("lean = 12", "lean = { left = 12, right = 12 }"),
     ],
     "bike": [
         ('"wheels"\ntape', '"side stand"\ntape'),
@@ -126,6 +142,42 @@ CHANGES = {
         ('[[obstacle]]\nname = "mirror stem"', '[obstacle]\nname = "mirror stem"'),
         ("mileage = 12400", "mileage = -1"),
         ("mileage = 12400", "mileage = true"),
+        ("front_brake = 30", "front_brake = 3000"),
+        ("height = 900, ahead", "ahead"),
+        ("ahead = 950, offset = -40, ", ""),
+        ('"yoke"', '"bar"'),
+        ("give_or_take = 4 }", "spare = 4 }"),
+        ('["seat", "peg_plate"]', '["seat", "pegs"]'),
+        ('["seat", "peg_plate"]', '"seat"'),
+        ('riser = "Riser 20"', 'risers = "Riser 20"'),
+        ('riser = "Riser 20"', 'riser = ""'),
+        ("sag = 25", "sag = -1"),
+        ("cap_limit = 15", "cap_limit = 0"),
+    ],
+    "parts": [
+        ("schema = 1", ""),
+        ('"EUR"', '"a very long word for money"'),
+        ('"EUR"', "3"),
+        ("roll = 12", "rol = 12"),
+        ("roll = 12", "roll = -12"),
+        ("[[riser]]", "[[risers]]"),
+        ('name = "Riser 20"', ""),
+        ('name = "Riser 20"', 'name = ""'),
+        ('height = "20 mm"', ""),
+        ('height = "20 mm"', 'height = "20 deg"'),
+        ("price = 45.5", "price = -1"),
+        ("price = 45.5", 'price = "45"'),
+        ("minutes = 30", "minutes = true"),
+        ('fits = ["heron"]', 'fits = "heron"'),
+        ('fits = ["heron"]', "fits = []"),
+        ('fits = ["heron"]', 'fits = ["a b"]'),
+        ("width = 780", "width = -780"),
+        ("backsweep = 18", "backsweep = 95"),
+        ('clamp_diameter = "28.6 mm"', ""),
+        ("[45, 75]", "[45]"),
+        ("[45, 75]", "[-45, 75]"),
+        ('"brake"', '"front"'),
+        ("length = 15", "length = 0"),
     ],
     "tolerances": [
         ('"1 cm"', '"1"'),
@@ -144,7 +196,7 @@ CHANGES = {
 )
 def test_both_refuse_what_is_wrong(tmp_path: Path, kind: str, old: str, new: str) -> None:
     """One mistake in a right file is seen by reader and schema."""
-    text = {"rider": RIDER, "bike": BIKE, "tolerances": SHOP}[kind]
+    text = {"rider": RIDER, "bike": BIKE, "tolerances": SHOP, "parts": ALL_PARTS}[kind]
     assert old in text
     wrong = text.replace(old, new, 1)
     if new == '[obstacle]\nname = "mirror stem"':
@@ -153,7 +205,7 @@ def test_both_refuse_what_is_wrong(tmp_path: Path, kind: str, old: str, new: str
     assert not reader_takes(tmp_path, kind, wrong)
 
 
-@pytest.mark.parametrize(("kind", "text"), [("rider", RIDER), ("bike", BIKE)])
+@pytest.mark.parametrize(("kind", "text"), [("rider", RIDER), ("bike", BIKE), ("parts", ALL_PARTS)])
 def test_the_schema_is_never_the_stricter(
     tmp_path_factory: pytest.TempPathFactory, kind: str, text: str
 ) -> None:
@@ -171,7 +223,12 @@ def test_the_schema_is_never_the_stricter(
 
 @pytest.mark.parametrize(
     ("kind", "pattern"),
-    [("rider", "profiles/*.toml"), ("bike", "bikes/*.toml"), ("tolerances", "shared/tol*.toml")],
+    [
+        ("rider", "profiles/*.toml"),
+        ("bike", "bikes/*.toml"),
+        ("tolerances", "shared/tol*.toml"),
+        ("parts", "shared/parts.toml"),
+    ],
 )
 def test_the_files_that_come_along_pass_both(kind: str, pattern: str) -> None:
     """The invented riders and bikes of this repository pass reader and schema."""

@@ -26,6 +26,8 @@ def test_parts_of_the_table() -> None:
     assert shop.tolerances == {**TOLERANCES, "bar_width": 12.7}
     rake, weight = SPREADS["rake"][0], SPREADS["weight"][0]
     assert shop.spreads == {**SPREADS, "rake": (rake, 0.5), "weight": (weight, 2.0)}
+    assert shop.place is None
+    assert read_shop(document('place = " a town "')).place == "a town"
     assert read_shop(document("# nothing\n")) == Shop(file="shared/tolerances.toml")
 
 
@@ -40,6 +42,9 @@ def test_parts_of_the_table() -> None:
         ("[tolerances]\ngrip_tilt = [4]", ("tolerances", "grip_tilt"), "a list"),
         ("[spreads]\nrake = 1", ("spreads", "rake"), "unknown column 'rake'"),
         ("[spreads.alone]\nrak = 1", ("spreads", "alone", "rak"), "did you mean 'rake'?"),
+        ("place = 3", ("place",), "not text: write it in quotes"),
+        ("place = ''", ("place",), "empty"),
+        ("plce = 'x'", ("plce",), "did you mean 'place'?"),
         ("spreads = 1", ("spreads",), "a table of keys is wanted"),
         ("spreads.alone = 1", ("spreads", "alone"), "a table of keys is wanted"),
     ],

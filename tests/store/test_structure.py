@@ -22,12 +22,14 @@ from fitprofile.store.structure import (
     quantity,
     range_of,
     read_names,
+    read_tables,
 )
 from fitprofile.units import read
 
 WIDTH = Q(LENGTH, 300.0, 1200.0)
 Width = Annotated[Reading, WIDTH]
 Side = Annotated[str, ("left", "right")]
+Words = Annotated[tuple[str, ...], ("left", "right")]
 
 
 @frozen(kw_only=True)
@@ -49,6 +51,7 @@ class Outer:
     word: str = "none"
 
 
+INNER = class_reader(Inner, Shape(), make_converter().get_structure_hook)
 OUTER = class_reader(Outer, Shape(given=("key",)), make_converter().get_structure_hook)
 
 
@@ -138,3 +141,35 @@ def test_names_from_a_list() -> None:
     with pytest.raises(Mistakes) as caught:
         read_names({"xyz": 1}, "ab", reader, needed={"a": None}, what="point")
     assert [path for path, _ in caught.value.found] == [("xyz",), ("a",)]
+
+
+def test_tables_in_a_row() -> None:
+    """Each ``[[name]]`` is read; anything but a list of tables is refused with the form."""
+    assert read_tables([{"band": [1, 2]}, {}], "inner", INNER) == (Inner(band=(1.0, 2.0)), Inner())
+    assert read_tables([], "inner", INNER) == ()
+    for wrong, path, said in (
+        ({"band": [1, 2]}, (), "begin each with [[inner]]"),
+        ([{}, 3], (1,), "a table of keys is wanted"),
+        ([{"bnd": 3}], (0, "bnd"), "did you mean 'band'?"),
+    ):
+        with pytest.raises(Mistakes) as caught:
+            read_tables(wrong, "inner", INNER)
+        assert caught.value.found[0][0] == path
+        assert said in caught.value.found[0][1]
+
+
+def test_several_words_of_a_few() -> None:
+    """An annotated tuple of words is a list in the file, each word one of those allowed."""
+    hook = make_converter().get_structure_hook(Words)
+    assert hook(["right", "left"], Words) == ("right", "left")
+    assert hook([], Words) == ()
+    assert choices(Words) == ("left", "right")
+    assert is_pair(Words)
+    for wrong, path, said in (
+        ("left", (), "a list of words"),
+        (["left", "rigt"], (1,), '"right"?'),
+    ):
+        with pytest.raises(Mistakes) as caught:
+            hook(wrong, Words)
+        assert caught.value.found[0][0] == path
+        assert said in caught.value.found[0][1]

@@ -9,16 +9,32 @@ import pytest
 import tomli
 from attrs import fields
 
-from fitprofile.model.bike import PAIR_POINTS, Allows, Bike, Handlebar, Hoses, Lever, Steering
-from fitprofile.model.rider import BODY, Cockpit, RiderLimits
+from fitprofile.errors import ERROR
+from fitprofile.model.bike import (
+    PAIR_POINTS,
+    PART_KINDS,
+    Allows,
+    Bike,
+    Fitted,
+    Handlebar,
+    Hose,
+    Hoses,
+    Lever,
+    Steering,
+    Straddle,
+)
+from fitprofile.model.parts import PARTS, Catalogue, Labour
+from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import BODY, Cockpit, RiderLimits, Standing
 from fitprofile.model.shop import SPREADS, TOLERANCES
 from fitprofile.store.bikes import POINTS
+from fitprofile.store.lines import WIDTH
 from fitprofile.store.riders import ALTERNATIVES
 from fitprofile.store.templates import (
     QUICK,
     QUICK_SET,
-    WIDTH,
     bike_template,
+    parts_template,
     rider_template,
     tolerances_template,
 )
@@ -28,6 +44,7 @@ TEMPLATES = {
     "rider": rider_template("Ida"),
     "bike": bike_template("Heron"),
     "tolerances": tolerances_template(),
+    "parts": parts_template(),
 }
 
 FIGURES = {
@@ -37,9 +54,25 @@ FIGURES = {
     "bar_diameter": "22.2", "clamp_diameter": "28.6", "grip_diameter": "33", "pin": "4",
     "grip_length": "125", "knee_angle": "95", "rake": "25", "lock": "33", "foot_length": "26",
     "ball_of_foot_length": "19",
+    "fork_extension": "12", "fork_compression": "12",
     "grip_tilt": "2", "grip_sweep": "14", "pitch": "2", "clip_turn": "0", "lean": "12",
 }  # fmt: skip
 """Plausible figures for keys whose range leaves out 45."""
+
+
+FITTED = "schema = 1\n" + "".join(
+    f'[[{kind}]]\nname = "{kind}"\n{figures}\n'
+    for kind, figures in {
+        "riser": "height = 20",
+        "bar": "width = 780\nrise = 60\npullback = 90\nbacksweep = 18\nclamp_diameter = 28.6",
+        "extender": "length = 15",
+        "clip_on": "offset = 30",
+        "peg_plate": "x = 0\nz = -20",
+        "seat": "z = 20",
+        "lever_set": "reach_range = [45, 75]",
+    }.items()
+)
+"""A catalogue of one part of each kind with no more than it needs, called like its kind."""
 
 
 def uncommented(text: str) -> str:
@@ -60,7 +93,8 @@ def filled(text: str) -> str:
             value = value.replace('" ', f'"{number} ')
         value = value.replace('" cm"', f'"{number} cm"').replace('" mm"', f'"{number} mm"')
         value = value.replace('" deg"', f'"{number} deg"').replace('" kg"', f'"{number} kg"')
-        value = value.replace('""', '"2026-05-17"' if key == "date" else '"words"')
+        word = {"date": "2026-05-17", **{kind: kind for kind in PART_KINDS}}.get(key, "words")
+        value = value.replace('""', f'"{word}"')
         lines.append(f"{key} = {value}" if value else key)
     return "\n".join(lines)
 
@@ -86,9 +120,10 @@ def test_filled_in_they_have_no_problems(tmp_path: Path) -> None:
         tmp_path,
         rider=rider,
         bike=filled(TEMPLATES["bike"]),
-        shop=uncommented(TEMPLATES["tolerances"]),
+        shop=filled(TEMPLATES["tolerances"]),
+        parts=FITTED,
     )
-    assert ours.check() == ()
+    assert [p.sentence() for p in ours.check() if p.level == ERROR] == []
 
 
 def test_a_figure_left_empty_is_reported(tmp_path: Path) -> None:
@@ -98,7 +133,7 @@ def test_a_figure_left_empty_is_reported(tmp_path: Path) -> None:
              if re.search(r'= (\[?" (cm|mm|deg)"|"")', line)]  # fmt: skip
     bike, problems = ours.bike("heron")
     assert bike is None
-    assert len(empty) > 60
+    assert len(empty) > 90
     assert {p.line for p in problems} == set(empty)
 
 
@@ -119,8 +154,12 @@ def test_every_key_is_offered(tmp_path: Path) -> None:
         ("handlebar", Handlebar),
         ("hoses", Hoses),
         ("allows", Allows),
+        ("fitted", Fitted),
+        ("straddle", Straddle),
     ):
         assert bike[table].keys() == {f.name for f in fields(cls)}
+    assert all(line.keys() == {f.name for f in fields(Hose)} for line in bike["hoses"].values())
+    assert rider["standing"]["trail"].keys() == {f.name for f in fields(Standing)}
     assert bike["levers"]["clutch"].keys() == {f.name for f in fields(Lever)}
     top = {f.name for f in fields(Bike)} - {"key", "file", "obstacles"} | {"schema", "obstacle"}
     assert bike.keys() == top
@@ -136,6 +175,29 @@ def test_the_quick_set_is_marked() -> None:
 def test_tolerances_are_those_in_use() -> None:
     """The commented figures are the program's own."""
     data = tomli.loads(uncommented(TEMPLATES["tolerances"]))
+    assert data["place"] == ""
     assert data["tolerances"] == TOLERANCES
     assert data["spreads"]["alone"] == {name: alone for name, (alone, _) in SPREADS.items()}
     assert data["spreads"]["helper"] == {name: helped for name, (_, helped) in SPREADS.items()}
+
+
+def test_a_fresh_catalogue_is_empty(tmp_path: Path) -> None:
+    """Every example is a comment; only the currency and the minutes to start from hold good."""
+    catalogue, problems = workspace(tmp_path, parts=TEMPLATES["parts"]).catalogue()
+    assert problems == ()
+    assert catalogue == Catalogue(currency="EUR", file="shared/parts.toml")
+
+
+def test_the_catalogue_s_examples_are_right(tmp_path: Path) -> None:
+    """Uncommented, there is one part of each kind with every key, and the program's own minutes."""
+    text = uncommented(TEMPLATES["parts"])
+    data = tomli.loads(text)
+    for kind, cls in PARTS.items():
+        assert [part.keys() for part in data[kind]] == [{f.name for f in fields(cls)}]
+    catalogue, problems = workspace(tmp_path, parts=text).catalogue()
+    assert problems == ()
+    assert catalogue is not None
+    assert catalogue.labour == Labour()
+    assert catalogue.risers[0].height == Reading(20.0)
+    assert catalogue.lever_sets[0].reach_range == (45.0, 75.0)
+    assert "your own" in text.replace("\n# ", " ").partition("schema = 1")[0]

@@ -12,10 +12,11 @@ from attrs import evolve
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fitprofile.errors import ERROR, Problem, has_errors
+from fitprofile.errors import ERROR, WARNING, Problem, has_errors
+from fitprofile.model.parts import Catalogue
 from fitprofile.model.shop import SPREADS, TOLERANCES
 from fitprofile.store.workspace import Workspace, find_workspace
-from tests.store.examples import BIKE, RIDER, SHOP, line_of, mutations, workspace
+from tests.store.examples import ALL_PARTS, BIKE, PARTS, RIDER, SHOP, line_of, mutations, workspace
 
 
 @pytest.fixture(scope="module")
@@ -60,13 +61,82 @@ def test_missing_shop_file_means_the_figures_to_start_from(tmp_path: Path) -> No
     assert shop.file is None
 
 
+def test_no_catalogue_is_an_empty_one(tmp_path: Path) -> None:
+    """Without shared/parts.toml nothing can be fitted, and nothing is wrong."""
+    assert Workspace(tmp_path).catalogue() == (Catalogue(), ())
+
+
+@pytest.mark.parametrize("parts", [b"[[riser]", b"\xff\xfe", b"", b"schema = 9\n", b"[riser]\n"])
+def test_a_catalogue_that_cannot_be_read_stops_nothing_else(tmp_path: Path, parts: bytes) -> None:
+    """Its problems are its own: rider, bike and shop are read as before."""
+    ours = workspace(tmp_path, parts=parts)
+    assert ours.catalogue()[0] is None
+    assert {p.file for p in ours.check()} == {"shared/parts.toml"}
+    assert ours.lost_parts("heron") == ()
+    assert ours.rider("ida")[1] == ours.bike("heron")[1] == ours.shop()[1] == ()
+
+
+def test_a_folder_in_place_of_the_catalogue(tmp_path: Path) -> None:
+    """It is named; nothing is raised."""
+    ours = workspace(tmp_path)
+    (tmp_path / "shared" / "parts.toml").unlink()
+    (tmp_path / "shared" / "parts.toml").mkdir()
+    assert [p.sentence() for p in ours.catalogue()[1]] == [
+        "shared/parts.toml: this is a folder where a file is expected"
+    ]
+
+
+def test_a_fitted_part_is_one_of_the_catalogue(tmp_path: Path) -> None:
+    """A name that is not listed is an error at its line, and the bike can be used."""
+    ours = workspace(tmp_path, bike=BIKE.replace('"Riser 20"', '"Riser 21"'))
+    bike, problems = ours.bike("heron")
+    assert bike is not None
+    assert problems == ()
+    line = line_of(ours.root.joinpath("bikes/heron.toml").read_text(), 'riser = "')
+    lost = ours.lost_parts("heron")
+    told = "there is no riser 'Riser 21' in the catalogue, did you mean 'Riser 20'?"
+    assert [p.sentence() for p in lost] == [
+        f"bikes/heron.toml:{line}: fitted.riser: {told}",
+    ]
+    assert lost[0].level == ERROR
+    assert set(lost) <= set(ours.check())
+    (tmp_path / "shared" / "parts.toml").unlink()
+    assert ours.lost_parts("nobody") == ()
+    told = Workspace(tmp_path).lost_parts("heron")[0].text
+    assert told.endswith("in the catalogue: list it in shared/parts.toml")
+
+
+def test_a_part_that_fits_no_bike_is_a_warning_at_its_line(tmp_path: Path) -> None:
+    """The catalogue comes out whole nevertheless."""
+    parts = PARTS.replace('fits = ["heron"]', 'fits = ["herron"]')
+    ours = workspace(tmp_path, parts=parts)
+    found = [p for p in ours.check() if (p.key or "").startswith("riser")]
+    place = f"shared/parts.toml:{line_of(parts, 'fits')}: riser[0].fits"
+    assert [p.sentence() for p in found] == [
+        f"{place}[0]: there is no bike 'herron', did you mean 'heron'?",
+        f"{place}: fits no bike here: none of those named is there",
+    ]
+    assert {p.level for p in found} == {WARNING}
+    catalogue, problems = ours.catalogue()
+    assert catalogue is not None
+    assert problems == ()
+    clips = line_of(ALL_PARTS, 'name = "Clip')
+    idle = workspace(tmp_path, parts=ALL_PARTS).check()
+    told = "fits no bike here: every bike here has a one-piece bar"
+    assert [p.sentence() for p in idle] == [
+        f"shared/parts.toml:{clips}: clip_on[0].name: {told}",
+    ]
+
+
 def test_every_problem_of_every_file_at_once(tmp_path: Path) -> None:
     """One check names all mistakes of all files, each with file, line and key."""
     rider = RIDER.replace("stature =", "statur =").replace('"heron"', '"herron"')
     rider = rider.replace("lean = [5, 25]", "lean = [25, 5]")
     bike = BIKE.replace("state = ", 'state = "side stand" #').replace("peg = 480", "peg = -1")
     shop = SHOP.replace("rake", "rack")
-    problems = workspace(tmp_path, rider=rider, bike=bike, shop=shop).check()
+    parts = PARTS.replace("width = 780", "width = -780").replace("backsweep = 18", "backsweep = 95")
+    ours = workspace(tmp_path, rider=rider, bike=bike, shop=shop, parts=parts)
+    problems = ours.check()
     found = [(p.file, p.line, p.key) for p in problems]
     assert found == [
         ("bikes/heron.toml", line_of(bike, "state ="), "state"),
@@ -74,6 +144,8 @@ def test_every_problem_of_every_file_at_once(tmp_path: Path) -> None:
         ("profiles/ida.toml", line_of(rider, "statur ="), "body.statur"),
         ("profiles/ida.toml", line_of(rider, "measured_on"), "cockpit.road.measured_on"),
         ("profiles/ida.toml", line_of(rider, "lean = [25"), "limits.lean"),
+        ("shared/parts.toml", line_of(parts, "width ="), "bar[0].width"),
+        ("shared/parts.toml", line_of(parts, "backsweep"), "bar[0].backsweep"),
         ("shared/tolerances.toml", line_of(shop, "rack"), "spreads.alone.rack"),
     ]
     assert all(p.level == ERROR for p in problems)
@@ -84,6 +156,8 @@ def test_every_problem_of_every_file_at_once(tmp_path: Path) -> None:
     assert "the bike leans" in texts
     assert "-1 mm is negative" in texts
     assert "write [5, 25]" in texts
+    assert "-780 mm is negative: it must lie in 400 to 1200 mm" in texts
+    assert "95 deg lies outside -30 to 60 deg" in texts
 
 
 def test_a_lost_bike_leaves_the_rider_usable(tmp_path: Path) -> None:
@@ -118,7 +192,7 @@ def test_folders_links_and_strangers(tmp_path: Path) -> None:
     """A folder named like a file is one problem; logs and hidden files are no riders."""
     ours = workspace(tmp_path)
     (tmp_path / "profiles" / "folder.toml").mkdir()
-    (tmp_path / "profiles" / "ida.log.toml").write_text("anything")
+    (tmp_path / "profiles" / "ida.log.toml").write_text("")
     (tmp_path / "profiles" / ".ida.toml").write_text("anything")
     (tmp_path / "profiles" / "notes.txt").write_text("anything")
     (tmp_path / "bikes" / "two words.toml").write_text(BIKE)
@@ -220,6 +294,19 @@ def test_a_changed_shop_is_a_shop_or_problems(shelf: Path, content: bytes) -> No
     shop, problems = ours.shop()
     _in_the_file(problems, "shared/tolerances.toml", content)
     assert (shop is None) == has_errors(problems)
+
+
+@settings(max_examples=150)
+@given(content=mutations(ALL_PARTS))
+def test_a_changed_catalogue_is_a_catalogue_or_problems(shelf: Path, content: bytes) -> None:
+    """Whatever is done to the catalogue: a value, or problems at lines that exist."""
+    ours = workspace(shelf, parts=content)
+    catalogue, problems = ours.catalogue()
+    _in_the_file(problems, "shared/parts.toml", content)
+    assert (catalogue is None) == has_errors(problems)
+    own = tuple(p for p in ours.check() if p.file == "shared/parts.toml")
+    _in_the_file(own, "shared/parts.toml", content)
+    assert set(problems) <= set(own)
 
 
 @given(st.binary(max_size=200))

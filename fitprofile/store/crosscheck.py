@@ -1,0 +1,142 @@
+"""What the catalogue and the bikes of a workspace say about each other."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any
+
+from attrs import asdict
+
+from fitprofile.model.bike import CLIP_ON, KINDS, ONE_PIECE, PART_KINDS, Bike, Handlebar
+from fitprofile.model.parts import Catalogue, Part, same_size
+from fitprofile.model.quantity import Reading
+from fitprofile.store.mistakes import Found, listed, nearest
+from fitprofile.store.toml import visible
+from fitprofile.store.words import LONGEST_NAME
+
+BARS: Mapping[str, str] = {"riser": ONE_PIECE, "bar": ONE_PIECE, "clip_on": CLIP_ON}
+"""Kind of bar that a kind of part is made for; other kinds are for both."""
+
+DIAMETERS = ("clamp_diameter", "tube_diameter", "bar_diameter")
+"""Figures of a part that have to be those of the bike, where the part has them."""
+
+PARTNERS: Mapping[tuple[str, str], str] = {
+    ("riser", "clamp_diameter"): "bar",
+    ("bar", "clamp_diameter"): "riser",
+    ("extender", "bar_diameter"): "bar",
+}
+"""Kinds of part that a part goes with in place of what the bike has, by kind and diameter."""
+
+
+def lost_parts(bike: Bike, catalogue: Catalogue) -> Iterator[Found]:
+    """``[fitted]`` of a bike, where it names what the catalogue does not list.
+
+    Parameters
+    ----------
+    bike : Bike
+        Its file is where the paths lead.
+    catalogue : Catalogue
+        Whole, or empty where there is none.
+    """
+    for kind, name in asdict(bike.fitted).items():
+        if name is None or name in _names(catalogue, kind):
+            continue
+        yield ("fitted", kind), _why_lost(kind, name, catalogue)
+
+
+def idle_parts(catalogue: Catalogue, bikes: Mapping[str, Bike | None]) -> Iterator[Found]:
+    """Parts that no bike of the workspace takes, and bikes of ``fits`` that are not there.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        Its file is where the paths lead.
+    bikes : mapping of str to Bike or None
+        By file name; ``None`` for one that could not be read, which may take anything. Nothing
+        is said where there is no bike at all.
+    """
+    for kind in PART_KINDS if bikes else ():
+        for index, part in enumerate(catalogue.of(kind)):
+            lost = [key for key in part.fits if key not in bikes]
+            for key in lost:
+                yield (kind, index, "fits", part.fits.index(key)), _no_bike(key, bikes)
+            if lost and len(lost) == len(part.fits):
+                yield (kind, index, "fits"), "fits no bike here: none of those named is there"
+            else:
+                for key, text in _why_idle(kind, part, catalogue, bikes):
+                    yield (kind, index, key), text
+
+
+def _names(catalogue: Catalogue, kind: str) -> list[str]:
+    return [part.name for part in catalogue.of(kind)]
+
+
+def _why_lost(kind: str, name: str, catalogue: Catalogue) -> str:
+    """Sentence for a fitted part that is not in the catalogue, or is of another kind there."""
+    shown = f"'{visible(name, LONGEST_NAME)}'"
+    there = [other for other in PART_KINDS if name in _names(catalogue, other)]
+    if there:
+        return f"{shown} is listed as [[{there[0]}]], not as [[{kind}]]: move it to {there[0]}"
+    near = nearest(name, _names(catalogue, kind))
+    if near:
+        return f"there is no {kind} {shown} in the catalogue, did you mean '{near}'?"
+    return f"there is no {kind} {shown} in the catalogue: list it in shared/parts.toml"
+
+
+def _no_bike(key: str, bikes: Iterable[str]) -> str:
+    near = nearest(key, bikes)
+    return f"there is no bike '{key}'" + (
+        f", did you mean '{near}'?" if near else " here: take it out of the list"
+    )
+
+
+def _why_idle(
+    kind: str, part: Part, catalogue: Catalogue, bikes: Mapping[str, Bike | None]
+) -> Iterator[tuple[str, str]]:
+    """Key and sentence of what keeps a part off every bike; nothing where some bike is unknown."""
+    bars = _handlebars(kind, part, bikes)
+    if None in bars:
+        return
+    known = [bar for bar in bars if bar is not None]
+    if not known:
+        other = KINDS[1 - KINDS.index(BARS[kind])]
+        whose = "every bike named" if part.fits else "every bike here"
+        yield "fits" if part.fits else "name", f"fits no bike here: {whose} has a {other} bar"
+        return
+    for name in DIAMETERS:
+        own: Reading | None = getattr(part, name, None)
+        if own is None:
+            continue
+        there = [getattr(bar, name) for bar in known]
+        partner = PARTNERS.get((kind, name))
+        if partner:
+            there += _partners(partner, name, catalogue, part, bikes)
+        if None not in there and not any(same_size(own, size) for size in there):
+            sizes = sorted({f"{size.value:g}" for size in there}, key=float)
+            yield name, f"fits no bike here: {own.value:g} mm where {listed(sizes)} mm is there"
+
+
+def _handlebars(kind: str, part: Part, bikes: Mapping[str, Bike | None]) -> list[Handlebar | None]:
+    """Bars of the bikes that the part may be for; ``None`` for a bike that was not read."""
+    meant = [bike for key, bike in bikes.items() if not part.fits or key in part.fits]
+    return [
+        None if bike is None else bike.handlebar
+        for bike in meant
+        if bike is None or bike.handlebar.kind == BARS.get(kind, bike.handlebar.kind)
+    ]
+
+
+def _partners(
+    kind: str, name: str, catalogue: Catalogue, part: Part, bikes: Mapping[str, Bike | None]
+) -> list[Any]:
+    """A diameter of the parts of another kind that can go on one bike with a part."""
+    return [
+        size
+        for other in catalogue.of(kind)
+        if (size := getattr(other, name)) is not None
+        if any(
+            (not part.fits or key in part.fits) and (not other.fits or key in other.fits)
+            for key, bike in bikes.items()
+            if bike is None or bike.handlebar.kind == BARS[kind]
+        )
+    ]
