@@ -19,6 +19,7 @@ from fitprofile.geometry.vectors import Floats
 from fitprofile.model.quantity import MASS, Reading
 from fitprofile.model.rider import BODY, HELP, REQUIRED_BODY, SEXES, Rider
 from fitprofile.model.shop import Shop
+from fitprofile.stages.repeats import contradiction, mean_sd
 
 MEASURED = "measured"
 ESTIMATED = "estimated"
@@ -192,16 +193,20 @@ def complete(rider: Rider, shop: Shop) -> tuple[Completed, tuple[Problem, ...]]:
     completed = Completed(
         measurements=body, male_share=male, girth_excess_mm=_girth_excess(survey, body, male)
     )
-    return completed, tuple(_problems(rider, survey))
+    return completed, tuple(_problems(rider, survey, shop))
 
 
 def _sd(name: str, rider: Rider, shop: Shop) -> float:
-    """Standard deviation of a measured value: of one reading, over the root of their number."""
+    """Standard deviation of a measured value: of the mean where readings were repeated."""
+    return mean_sd(rider.body[name], _one_sd(name, rider, shop))
+
+
+def _one_sd(name: str, rider: Rider, shop: Shop) -> float:
+    """Standard deviation of one reading."""
     reading: Reading = rider.body[name]
-    one = reading.sd
-    if one is None:
-        one = shop.spreads[SPREAD_ROWS[name]][HELP.index(rider.tape)]
-    return float(one / np.sqrt(reading.count))
+    if reading.sd is not None:
+        return reading.sd
+    return shop.spreads[SPREAD_ROWS[name]][HELP.index(rider.tape)]
 
 
 def _by_sex(
@@ -245,20 +250,24 @@ def _girth_excess(survey: Survey, body: Mapping[str, Measurement], male: float) 
     return float(sum(body[name].value for name in GIRTHS) - np.array([1.0 - male, male]) @ usual)
 
 
-def _problems(rider: Rider, survey: Survey) -> Iterator[Problem]:
-    """Missing requirements, then values and ratios that few people have."""
+def _problems(rider: Rider, survey: Survey, shop: Shop) -> Iterator[Problem]:
+    """Missing requirements, readings that contradict each other, then rare values and ratios."""
     for name in REQUIRED_BODY:
         if name not in rider.body:
             text = f"{name} was not given, and nothing can stand in for it; measure it"
             yield Problem(text, key=f"body.{name}", file=rider.file)
-    odd = {name for name in survey.ranges if name in rider.body and _is_odd(name, rider, survey)}
+    apart = {problem.key: problem for problem in _contradictions(rider, shop)}
+    yield from apart.values()
+    given = {name for name in survey.ranges if name in rider.body}
+    asked = {name for name in given if f"body.{name}" in apart}
+    odd = {name for name in given - asked if _is_odd(name, rider, survey)}
     for name in BODY:
         if name in odd:
             text = _odd_value(name, rider.body[name].value, survey)
             yield Problem(text, key=f"body.{name}", file=rider.file, level=WARNING)
     for (above, below), (low, high) in survey.ratios.items():
         # One mistyped length throws several ratios off; it has been asked about already.
-        if not {above, below} <= rider.body.keys() - odd:
+        if not {above, below} <= rider.body.keys() - odd - asked:
             continue
         ratio = rider.body[above].value / rider.body[below].value
         if not low <= ratio <= high:
@@ -268,6 +277,19 @@ def _problems(rider: Rider, survey: Survey) -> Iterator[Problem]:
                 " them as they are if they are right"
             )
             yield Problem(text, key=f"body.{above}", file=rider.file, level=WARNING)
+
+
+def _contradictions(rider: Rider, shop: Shop) -> Iterator[Problem]:
+    """Repeated readings of one dimension that lie too far apart."""
+    for name in BODY:
+        if name in rider.body:
+            one, unit = _one_sd(name, rider, shop), _unit(name)
+            key = f"body.{name}"
+            yield from contradiction(rider.body[name], one, key, rider.file, unit=unit)
+
+
+def _unit(name: str) -> str:
+    return "kg" if BODY[name].kind == MASS else "mm"
 
 
 def _range(name: str, survey: Survey) -> tuple[float, float]:
@@ -285,7 +307,7 @@ def _is_odd(name: str, rider: Rider, survey: Survey) -> bool:
 def _odd_value(name: str, value: float, survey: Survey) -> str:
     """The question to ask about one value."""
     low, high = _range(name, survey)
-    unit = "kg" if BODY[name].kind == MASS else "mm"
+    unit = _unit(name)
     room = ", with 30 % to spare" if name in WIDENED else ""
     return (
         f"{name} {value:.0f} {unit} is outside what 998 in 1000 surveyed adults measure{room}"

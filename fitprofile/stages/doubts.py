@@ -26,7 +26,7 @@ from fitprofile.stages.network import (
     lay_out,
     predict,
 )
-from fitprofile.stages.placing import RANK, Gap
+from fitprofile.stages.placing import RANK, USUAL, Gap
 from fitprofile.stages.readings import (
     AXLES,
     CLAMP_ABOVE,
@@ -221,6 +221,14 @@ def blunders(
             f", and tape one more span, from the {word(a)} to the {word(b)} (spans.{a}-{b}), which "
             f"helps to tell which is wrong"
         )
+    elif more := telling_point(network, fit, measured, found):
+        new, ends = more
+        spans = listed([f"spans.{end}-{new}" for end in ends])
+        text += (
+            f", and tape the {word(new)} as well, its height (heights.{new}) and its spans from "
+            f"the {listed([word(end) for end in ends])} ({spans}), which helps to tell which is "
+            f"wrong"
+        )
     return (Problem(text, rows[0].key, file, level=WARNING),)
 
 
@@ -249,6 +257,46 @@ def telling_span(
     alike = [_likeness(np.vstack([old[measured], row]), at) for row in new]
     best = int(np.argmin(alike))
     return options[best] if alike[best] < 1.0 - ALIKE else None
+
+
+def telling_point(
+    network: Network, fit: Fit, measured: NDArray[np.bool_], among: NDArray[np.intp]
+) -> tuple[str, tuple[str, ...]] | None:
+    """A point not yet taped whose height and two spans best tell the suspected rows apart.
+
+    Where all spans between taped points are taped, only a new point can tell. Returns the first of
+    clamp, rear axle and front axle that helps, and the two points to tape it from; ``None`` where
+    none does.
+    """
+    rows = [row for row, real in zip(network.rows, measured, strict=True) if real]
+    held = {n for row in rows for n in (row.end, row.start)}
+    names = sorted((n for n in network.names if n in held), key=lambda n: RANK.get(n, len(RANK)))
+    at = np.searchsorted(np.flatnonzero(measured), among)
+    taped = {row.key for row in rows}
+    for new in (n for n in ("clamp", *AXLES) if n not in held and f"heights.{n}" not in taped):
+        pairs = list(combinations([n for n in names if n not in AXLES], 2))
+        alike = [_likeness(_with_point(network, fit, rows, new, pair), at) for pair in pairs]
+        best = int(np.argmin(alike)) if pairs else 0
+        if pairs and alike[best] < 1.0 - ALIKE:
+            return new, pairs[best]
+    return None
+
+
+def _with_point(
+    network: Network, fit: Fit, rows: Sequence[Row], new: str, ends: Sequence[str]
+) -> Floats:
+    """Weighted design of the measured rows with a new point's height and spans to two others."""
+    names, points = list(network.names), fit.points
+    if new not in names:
+        seat = points[names.index("seat")] - np.array([USUAL["seat"][0], 0.0, USUAL["seat"][1]])
+        names.append(new)
+        points = np.vstack([points, seat + np.array([USUAL[new][0], 0.0, USUAL[new][1]])])
+    sd = float(np.median(network.sd[network.kind == LENGTH]))
+    more = [Row("", HEIGHT, new, None, 1.0, sd), *(Row("", LENGTH, new, e, 1.0, sd) for e in ends)]
+    pairs = {n for n, free in zip(network.names, network.free[:, 1], strict=True) if free}
+    held_x = {n for n, free in zip(network.names, network.free[:, 0], strict=True) if not free}
+    whole = lay_out([*rows, *more], names, pairs, held_x)
+    return np.asarray(predict(whole, points)[1] / whole.sd[:, None])
 
 
 def _likeness(design: Floats, at: NDArray[np.intp]) -> float:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from fitprofile.errors import Problem
 from fitprofile.geometry.vectors import Floats
 from fitprofile.stages.doubts import open_triangles, steep_spans, unfixed
+from fitprofile.stages.missing import asked_for, one_more, rest_of_quick_set
 from fitprofile.stages.network import (
     AHEAD,
     SPACING,
@@ -21,7 +22,7 @@ from fitprofile.stages.network import (
     predict,
     spread_of,
 )
-from fitprofile.stages.placing import place
+from fitprofile.stages.placing import USUAL_WIDTH, Placed, place
 from fitprofile.stages.readings import AXLES, NEEDED, Readings
 
 UNFIXED_SD = 200.0
@@ -60,41 +61,99 @@ def _tied_to_axle(rows: Iterable[Row]) -> set[str]:
     return tied
 
 
+@frozen(eq=False)
+class _Look:
+    """What rows fix: points by name, the assumptions they need, and what they leave open.
+
+    ``lost`` are points that nothing fixes, ``torn`` those whose triangles do not close, ``steep``
+    those that only a nearly upright span would place, with their problems.
+    """
+
+    names: list[str]
+    placed: Placed
+    kept: list[Row]
+    lost: list[str]
+    steep: dict[str, Problem]
+
+    def torn(self) -> set[str]:
+        return {gap.point for gap in self.placed.gaps}
+
+    def open(self) -> set[str]:
+        """Needed points that are not placed, whatever the reason but a contradiction."""
+        return {*self.lost, *self.steep} & set(NEEDED)
+
+
 def plan(taped: Readings, file: str) -> Plan:
     """Network of all rows that can be adjusted together, and the errors that stand against it.
 
     Points that are not needed and that nothing fixes are left out. An assumed row takes part where
-    the measured ones leave its figure less certain than the assumption.
+    the measured ones leave its figure less certain than the assumption. Where one tape more would
+    place all that is open, that one is asked for, and nothing else.
     """
     origin = find_origin(taped.measured)
     rows = list(taped.measured)
     astray = set() if origin in AXLES else _tied_to_axle(rows) - set(AXLES)
     rows = _without(rows, astray)
-    names = _names(rows)
-    placed = place(rows, names, {n: 0.0 for n in (origin, AXLES[0]) if n in names})
-    whole = lay_out([*rows, *taped.assumed], names, taped.pairs, {origin, AXLES[0]})
-    slopes = predict(whole, placed.points)[1] / whole.sd[:, None]
-    real = slopes[: len(rows)]
-    used, spread_left = _assume(spread_of(real), slopes[len(rows) :])
-    kept = [row for row, use in zip(taped.assumed, used, strict=True) if use]
-    torn = {gap.point for gap in placed.gaps}
-    lost = [n for n in loose(names, variances(whole, spread_left)) if n not in torn]
-    spaced = [use and row.kind == SPACING for row, use in zip(taped.assumed, used, strict=True)]
-    alike = slopes * whole.sd[:, None]
-    needless = _redundant(np.vstack([alike[: len(rows)], alike[len(rows) :][spaced]]))[: len(rows)]
-    steep = steep_spans(rows, dict(zip(names, placed.points, strict=True)), needless, origin, file)
+    look = _look(rows, taped, origin, file)
+    asked = _asked(rows, taped, look, origin, file)
+    lost = [n for n in look.lost if not asked or n not in NEEDED]
+    steep = {n: p for n, p in look.steep.items() if not asked or n not in NEEDED}
     problems = [
-        *open_triangles(placed.gaps, file),
+        *open_triangles(look.placed.gaps, file),
+        *asked,
         *(problem for name, problem in steep.items() if name not in lost),
         *unfixed([*lost, *sorted(astray)], taped.measured, origin, file),
     ]
-    out = (torn | set(lost) | set(steep)) - set(NEEDED)
-    rows, kept = _without(rows, out), _without(kept, out)
-    last = [n for n in names if n not in out]
+    out = (look.torn() | {*look.lost, *look.steep}) - set(NEEDED)
+    rows, kept = _without(rows, out), _without(look.kept, out)
+    last = [n for n in look.names if n not in out]
     network = lay_out([*rows, *kept], last, taped.pairs, {origin, AXLES[0]})
-    start = placed.points[[names.index(n) for n in last]]
+    start = look.placed.points[[look.names.index(n) for n in last]]
     measured = np.arange(len(network.rows)) < len(rows)
     return Plan(network, start, measured, origin, tuple(problems))
+
+
+def _look(rows: list[Row], taped: Readings, origin: str, file: str) -> _Look:
+    """What measured rows fix together with the assumptions that they need."""
+    names = _names(rows)
+    placed = place(rows, names, {n: 0.0 for n in (origin, AXLES[0]) if n in names})
+    guessed = [*taped.assumed, *_width_to_go_on(rows)]
+    whole = lay_out([*rows, *guessed], names, taped.pairs, {origin, AXLES[0]})
+    slopes = predict(whole, placed.points)[1] / whole.sd[:, None]
+    used, spread_left = _assume(spread_of(slopes[: len(rows)]), slopes[len(rows) :])
+    torn = {gap.point for gap in placed.gaps}
+    lost = [n for n in loose(names, variances(whole, spread_left)) if n not in torn]
+    spaced = [use and row.kind == SPACING for row, use in zip(guessed, used, strict=True)]
+    alike = slopes * whole.sd[:, None]
+    needless = _redundant(np.vstack([alike[: len(rows)], alike[len(rows) :][spaced]]))[: len(rows)]
+    steep = steep_spans(rows, dict(zip(names, placed.points, strict=True)), needless, origin, file)
+    kept = [row for row, use in zip(taped.assumed, used, strict=False) if use]
+    return _Look(names, placed, kept, lost, steep)
+
+
+def _width_to_go_on(rows: Iterable[Row]) -> list[Row]:
+    """A usual bar width where none was taped: an error by itself, it shall not cause others."""
+    if any(row.kind == SPACING and row.end == "grip_end" for row in rows):
+        return []
+    return [Row("widths.grip_end", SPACING, "grip_end", None, USUAL_WIDTH, 1.0)]
+
+
+def _asked(
+    rows: list[Row], taped: Readings, look: _Look, origin: str, file: str
+) -> tuple[Problem, ...]:
+    """The one sentence on what is missing, where one will do and says more than one a point."""
+    alone = len(unfixed(look.lost, rows, origin, file)) == 1 and not look.steep
+    if not look.open() or alone:
+        return ()
+    points = dict(zip(look.names, look.placed.points, strict=True))
+    single = ((row,) for row in one_more(rows, points, origin))
+    for more in (*single, rest_of_quick_set(rows, points, origin)):
+        if more and not _look([*rows, *more], taped, origin, file).open():
+            steep = {n: p for n, p in look.steep.items() if n in NEEDED}
+            if [p.key for p in steep.values()] == [row.key for row in more]:
+                return ()  # its own sentence asks for the same and says why
+            return (asked_for(more, look.lost, steep, origin, file),)
+    return ()
 
 
 def _names(rows: Iterable[Row]) -> list[str]:

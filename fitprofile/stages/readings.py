@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from math import atan2, degrees, sqrt
+from math import atan2, degrees
 
 from attrs import frozen
 
@@ -13,6 +13,7 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
 from fitprofile.stages.network import AHEAD, HEIGHT, LENGTH, SPACING, SWEEP, TILT, Row
+from fitprofile.stages.repeats import contradiction, mean_sd
 
 NEEDED = ("seat", "peg", "clamp", "grip_end", "grip_inner")
 """Points without which nothing can be transferred."""
@@ -57,6 +58,9 @@ WORDS: Mapping[str, str] = {
 }
 """Points in words; a point that is not listed is called by its own name."""
 
+ANGLES = frozenset({"rake", "lever_angle", "grip_tilt", "grip_sweep"})
+"""Rows of the table of spreads that are in degrees."""
+
 _HEIGHT_KIND = {
     "seat": "seat_height",
     "clamp": "clamp",
@@ -80,8 +84,12 @@ class Readings:
 
 def spread(reading: Reading, kind: str, bike: Bike, shop: Shop) -> float:
     """Standard deviation of a reading's mean, mm or degrees; ``kind`` names the table's row."""
-    one = reading.sd if reading.sd is not None else shop.spreads[kind][HELP.index(bike.tape)]
-    return one / sqrt(max(reading.count, 1))
+    return mean_sd(reading, _one(reading, kind, bike, shop))
+
+
+def _one(reading: Reading, kind: str, bike: Bike, shop: Shop) -> float:
+    """Standard deviation of one reading."""
+    return reading.sd if reading.sd is not None else shop.spreads[kind][HELP.index(bike.tape)]
 
 
 def read_tapes(bike: Bike, shop: Shop) -> Readings:
@@ -102,7 +110,13 @@ def read_tapes(bike: Bike, shop: Shop) -> Readings:
     rows = tuple(_rows(bike, shop))
     tube = any(row.key == "widths.tube" for row in rows)
     pairs = frozenset(PAIR_POINTS) | ({"clamp"} if tube else frozenset())
-    problems = (*_missing(bike), *_leaning(bike), *_top_notes(bike), *_stand_notes(bike))
+    problems = (
+        *_missing(bike),
+        *_contradictions(bike, shop),
+        *_leaning(bike),
+        *_top_notes(bike),
+        *_stand_notes(bike),
+    )
     return Readings(rows, _fallback(rows), pairs, problems)
 
 
@@ -144,6 +158,26 @@ def _grip(bike: Bike) -> Iterator[_Taped]:
     ):
         if r is not None:
             yield f"handlebar.{key}", kind, ("grip_end", "grip_inner"), r, table
+
+
+def _contradictions(bike: Bike, shop: Shop) -> Iterator[Problem]:
+    """Repeated readings of one figure of the bike that lie too far apart."""
+    told = {key: (r, table) for key, _, _, r, table in (*_taped(bike), *_grip(bike))}
+    told |= {key: (r, table) for key, r, table in _beside(bike) if r is not None}
+    for key, (r, table) in told.items():
+        unit = "degrees" if table in ANGLES else "mm"
+        yield from contradiction(r, _one(r, table, bike, shop), key, bike.file, unit=unit)
+
+
+def _beside(bike: Bike) -> Iterator[tuple[str, Reading | None, str]]:
+    """Figures that make no row of the network."""
+    yield "steering.rake", bike.steering.rake, "rake"
+    for name in AXLES:
+        yield f"wheels.{name}", getattr(bike.wheels, name, None), "axle_height"
+    for side in ("brake", "clutch"):
+        lever = getattr(bike.levers, side)
+        yield f"levers.{side}.angle", getattr(lever, "angle", None), "lever_angle"
+        yield f"levers.{side}.reach", getattr(lever, "reach", None), "lever_reach"
 
 
 def axles_as_taped(bike: Bike) -> tuple[tuple[str, str, Reading], ...]:

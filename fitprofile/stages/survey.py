@@ -16,6 +16,7 @@ from fitprofile.stages.doubts import assumed_notes, blunders, suspects, torn_apa
 from fitprofile.stages.groundwork import Plan, loose, plan
 from fitprofile.stages.network import LEAST_REDUNDANCY, Fit, adjust, root
 from fitprofile.stages.readings import AXLES, NEEDED, read_tapes, side_lean, spread
+from fitprofile.stages.sense import impossible
 from fitprofile.stages.stand import Levelled, find_turn, level
 
 OK = "ok"
@@ -120,8 +121,8 @@ def survey(bike: Bike, shop: Shop) -> tuple[Surveyed | None, tuple[Problem, ...]
     Returns
     -------
     surveyed : Surveyed or None
-        ``None`` where a needed point is not fixed or the bike leaned: the problems then hold at
-        least one error.
+        ``None`` where a needed point is not fixed, the bike leaned, or the points cannot be those
+        of a motorcycle: the problems then hold at least one error.
     problems : tuple of Problem
         Missing and contradicting measurements, each with what to tape; notes on what was
         assumed.
@@ -155,6 +156,9 @@ def survey(bike: Bike, shop: Shop) -> tuple[Surveyed | None, tuple[Problem, ...]
         *_rake_note(bike),
     )
     points, names, covariance = _collected(bike, ground, levelled)
+    problems += impossible(bike, {name: _by_name(points, name) for name in names})
+    if has_errors(problems):
+        return None, problems
     lean = side_lean(bike)
     surveyed = Surveyed(
         points=points,

@@ -11,6 +11,7 @@ from fitprofile.model.rider import HELP, Cockpit
 from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
+from fitprofile.stages.repeats import mean_sd
 
 
 def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Numbers:
@@ -77,7 +78,7 @@ def lever_reach_sd(bike: Bike, shop: Shop) -> Sides:
         *(
             0.0
             if reading is None
-            else (table if reading.sd is None else reading.sd) / np.sqrt(reading.count)
+            else mean_sd(reading, table if reading.sd is None else reading.sd)
             for reading in readings
         )
     )

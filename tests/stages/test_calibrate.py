@@ -68,7 +68,7 @@ def cost_by_hand(
 
     The body's covariance is diagonal but for the guess of the hip ahead of the buttock, sd 15,
     that the navel's place and the thigh share; a bike's points move with the seat-to-bar vector
-    as the conditional mean of the survey's covariance says.
+    as the conditional mean of the survey's covariance says, the bar as one rigid body.
     """
     covariance = np.diag([spreads[name] ** 2 for name in UNKNOWNS])
     covariance[1, 6] = covariance[6, 1] = 15.0**2
@@ -108,9 +108,10 @@ def on_a_bike(
     shift = surveyed.covariance @ pick.T @ np.linalg.solve(spread, step)
     points = {}
     for name in MOVED:
-        row = 3 * surveyed.names.index(name)
+        rigid = name not in ("seat", "peg")  # bar, grips and clamp go with the grip end
+        row = 3 * surveyed.names.index("grip_end" if rigid else name)
         taped = np.array([float(c) for c in getattr(surveyed.points, name)])
-        points[name] = tuple(taped + shift[row : row + 3])
+        points[name] = tuple(taped + shift[row : row + 3] * (1.0, not rigid, 1.0))
     shown = by_hand.numbers(dict(body), lean, points)
     seen = (
         (shown["navel_to_bar_mm"], one.navel_to_bar),

@@ -116,9 +116,10 @@ def residuals_by_hand(
         shift = ties[key][1] @ x[at : at + 2]
         points = {}
         for name in ("seat", "peg", "clamp", "grip_end", "grip_inner"):
-            row = 3 * surveys[key].names.index(name)
+            rigid = name not in ("seat", "peg")  # bar, grips and clamp go with the grip end
+            row = 3 * surveys[key].names.index("grip_end" if rigid else name)
             taped = np.array([float(c) for c in getattr(surveys[key].points, name)])
-            points[name] = tuple(taped + shift[row : row + 3])
+            points[name] = tuple(taped + shift[row : row + 3] * (1.0, not rigid, 1.0))
         found = by_hand.numbers(body, x[8], points)
         return {name.rsplit("_", 1)[0]: value for name, value in found.items()} | {"lean": x[8]}
 

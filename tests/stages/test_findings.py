@@ -185,6 +185,12 @@ def silent(one: Transfer) -> list[str]:
 STEEP = {"forearm_angle": 55.0}
 
 
+def far_below() -> dict[str, Point]:
+    """Pegs 600 further below seat and bar than they were, and still above the floor."""
+    up = (0.0, 230.0)
+    return moved(seat=up, clamp=up, grip_end=up, grip_inner=up, peg=(0.0, -370.0))
+
+
 @pytest.mark.parametrize("kind", ["one-piece", "clip-on"])
 @pytest.mark.parametrize("wish", [{}, STEEP], ids=["as sat", "too steep"])
 @pytest.mark.parametrize(
@@ -194,7 +200,7 @@ STEEP = {"forearm_angle": 55.0}
 )
 @pytest.mark.parametrize(
     "points",
-    [TRUE, straight_bar(), far_grips(), moved(peg=(700.0, 300.0)), moved(peg=(0.0, -600.0))],
+    [TRUE, straight_bar(), far_grips(), moved(peg=(700.0, 300.0)), far_below()],
     ids=["true", "straight", "far", "far pegs", "low pegs"],
 )
 def test_every_gap_has_a_sentence(

@@ -132,7 +132,7 @@ def test_without_a_bike_the_grip_is_assumed() -> None:
 
 
 def test_a_unit_step_moves_the_points_as_the_covariance_has_it() -> None:
-    """Conditional mean of a normal: regress every point on the seat-to-bar vector."""
+    """Conditional mean of a normal: regress seat, peg and grip end on the seat-to-bar vector."""
     on = surveyed()
     gain = seat_to_bar_gain(on, MOVED)
     pick = np.zeros((2, len(on.covariance)))
@@ -145,8 +145,22 @@ def test_a_unit_step_moves_the_points_as_the_covariance_has_it() -> None:
     step = (bar - seat)[[0, 2]]  # what the vector itself moves by, one column a step
     assert step @ step.T == pytest.approx(vector)
     for rows, name in zip(gain, MOVED, strict=True):
-        at = 3 * on.names.index(name)
-        assert rows == pytest.approx(regression[at : at + 3] @ step, abs=1e-9)
+        at = 3 * on.names.index(name if name in ("seat", "peg") else "grip_end")
+        seen = slice(0, 3) if name in ("seat", "peg") else slice(0, 3, 2)
+        assert rows[seen] == pytest.approx((regression[at : at + 3] @ step)[seen], abs=1e-9)
+
+
+def test_the_bar_is_rigid() -> None:
+    """Its bend, its width and its clamp keep their places on it, whatever the step."""
+    on = surveyed()
+    gain = seat_to_bar_gain(on, MOVED)
+    new = shifted({name: getattr(on.points, name) for name in MOVED}, gain, 3.0, -2.0)
+    for name in ("grip_inner", "clamp"):
+        before = getattr(on.points, name).minus(on.points.grip_end)
+        after = new[name].minus(new["grip_end"])
+        assert [float(v) for v in after] == pytest.approx([float(v) for v in before], abs=1e-9)
+    assert float(new["grip_end"].y) == float(on.points.grip_end.y)
+    assert float(new["seat"].x) != pytest.approx(float(on.points.seat.x))
 
 
 def test_points_that_nobody_doubts_do_not_move() -> None:

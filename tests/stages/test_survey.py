@@ -87,19 +87,19 @@ def test_heights_and_distances_alone_carry_the_tapes_spreads() -> None:
     assert {o.status for o in surveyed.observations} == {UNCHECKED}
 
 
-def test_a_3_4_5_bike_can_be_checked_by_hand() -> None:
-    """Peg 300 ahead and 400 below, grip end 400 ahead and 300 above, all in one plane."""
+def test_a_bike_in_whole_numbers_can_be_checked_by_hand() -> None:
+    """Boxes of 3 x 2 x 6 and 6 x 2 x 9, whose diagonals are 7 and 11: spans 490 and 550."""
     points = {
         "seat": (0.0, 0.0, 800.0),
-        "peg": (300.0, 0.0, 400.0),
-        "grip_end": (400.0, 0.0, 1100.0),
+        "peg": (420.0, 140.0, 590.0),
+        "grip_end": (450.0, 300.0, 900.0),
     }
-    widths = {"peg": Reading(0.0), "grip_end": Reading(0.0)}
+    widths = {"peg": Reading(280.0), "grip_end": Reading(600.0)}
     readings = tapes(points, points, (), (("seat", "peg"), ("seat", "grip_end")), ())
-    assert [r.value for r in readings["spans"].values()] == [500.0, 500.0]
+    assert [r.value for r in readings["spans"].values()] == [490.0, 550.0]
     found = named(done(bike(**{**readings, "widths": widths})))
-    assert found["peg"] == pytest.approx((300.0, 0.0, 400.0), abs=1e-6)
-    assert found["grip_end"] == pytest.approx((400.0, 0.0, 1100.0), abs=1e-6)
+    assert found["peg"] == pytest.approx((420.0, 140.0, 590.0), abs=1e-6)
+    assert found["grip_end"] == pytest.approx((450.0, 300.0, 900.0), abs=1e-6)
 
 
 def test_the_quick_set_without_axles_is_enough() -> None:
@@ -162,6 +162,67 @@ def test_the_span_asked_for_is_named() -> None:
     assert "one more span, from the peg to the bar clamp (spans.peg-clamp)" in problem.text
 
 
+def test_a_new_point_is_asked_for_where_every_span_is_taped() -> None:
+    """The quick set has no span left between its points; taping the clamp tells them apart."""
+    one = quick()
+    wrong = evolve(one, heights=changed(one.heights, "seat", 60.0))
+    (problem,) = warnings(wrong)
+    for key in ("heights.clamp", "spans.seat-clamp", "spans.peg-clamp"):
+        assert key in problem.text
+    before = [o.key for o in done(wrong).observations if o.status == SUSPECT]
+    clamp = tapes(heights=("clamp",), spans=(("seat", "clamp"), ("peg", "clamp")))
+    told = evolve(
+        wrong,
+        heights={**wrong.heights, **clamp["heights"]},
+        spans={**wrong.spans, **clamp["spans"]},
+    )
+    after = [o.key for o in done(told).observations if o.status == SUSPECT]
+    assert len(before) == 5
+    assert "heights.seat" in after
+    assert len(after) < len(before)
+
+
+def test_points_that_cannot_be_a_motorcycle_s_stop_the_survey() -> None:
+    """Grips without a width: one error, and no numbers."""
+    one = full()
+    (problem,) = errors(evolve(one, widths={**one.widths, "grip_end": Reading(0.0)}, spans={}))
+    assert problem.key == "widths.grip_end"
+
+
+def test_readings_that_contradict_each_other_are_questioned_and_weigh_less() -> None:
+    """700 and 890 for the seat: a warning with both, and a spread of half their distance."""
+    one = evolve(full(), spans={})
+    seat = Reading(795.0, count=2, scatter=190.0)
+    wrong = evolve(one, heights={**one.heights, "seat": seat})
+    (problem,) = warnings(wrong)
+    assert problem.key == "heights.seat"
+    assert "190 mm apart, more than the tape explains" in problem.text
+    assert np.sqrt(done(wrong).covariance[2, 2]) == pytest.approx(95.0)
+
+
+def test_every_repeated_figure_of_a_bike_is_looked_at() -> None:
+    """Widths, spans, grip, rake and levers, each by its own row of the table."""
+    one = full()
+    far, wide = {"count": 2, "scatter": 40.0}, {"count": 2, "scatter": 20.0}
+    lever = Lever(angle=Reading(11.0, **wide), reach=Reading(60.0, **wide))
+    wrong = evolve(
+        one,
+        widths={**one.widths, "peg": Reading(460.0, **far)},
+        spans={**one.spans, ("seat", "peg"): evolve(one.spans["seat", "peg"], **far)},
+        handlebar=Handlebar(grip_tilt=Reading(2.0, **wide)),
+        steering=Steering(rake=Reading(26.0, **wide)),
+        levers=Levers(brake=lever),
+    )
+    assert {p.key for p in warnings(wrong)} == {
+        "widths.peg",
+        "spans.seat-peg",
+        "handlebar.grip_tilt",
+        "steering.rake",
+        "levers.brake.angle",
+        "levers.brake.reach",
+    }
+
+
 def test_unfixed_points_are_named_all_at_once() -> None:
     """No seat height, a peg that nothing ties: one error each, with the key to fill in."""
     fields = tapes(heights=("peg", "grip_end"), ahead=("seat", "grip_end"))
@@ -184,10 +245,51 @@ def test_an_axle_that_nothing_uses_is_no_error() -> None:
 
 def test_a_height_and_a_steep_span_are_refused() -> None:
     """The peg 15 degrees off upright below the sit point, with one span: tape it ahead."""
-    fields = tapes(heights=("seat", "peg", "grip_end"), spans=TRIANGLE[:2])
-    (problem,) = errors(bike(**fields))
+    one = full()
+    ahead = {n: r for n, r in one.ahead.items() if n != "peg"}
+    (problem,) = errors(evolve(one, ahead=ahead, spans={("seat", "peg"): one.spans["seat", "peg"]}))
     assert problem.key == "ahead.peg"
     assert "30 degrees" in problem.text
+
+
+QUICK = ("heights.seat", "heights.peg", "heights.grip_end")
+QUICK += ("spans.seat-peg", "spans.seat-grip_end", "spans.peg-grip_end")
+
+
+def quick_without(*keys: str) -> Bike:
+    """The quick set with some of its six tapes left out."""
+    one = quick()
+    heights = {n: r for n, r in one.heights.items() if f"heights.{n}" not in keys}
+    spans = {(a, b): r for (a, b), r in one.spans.items() if f"spans.{a}-{b}" not in keys}
+    return evolve(one, heights=heights, spans=spans)
+
+
+@pytest.mark.parametrize("key", QUICK)
+def test_the_one_tape_that_the_quick_set_lacks_is_named(key: str) -> None:
+    """One cause, one sentence, whichever of the six is missing."""
+    (problem,) = errors(quick_without(key))
+    assert problem.key == key
+    assert f"({key}) is missing" in problem.text
+    others = [other for other in QUICK if other != key]
+    assert not any(other in problem.text for other in others)
+
+
+@pytest.mark.parametrize(
+    "keys", [QUICK[:1] + QUICK[5:], QUICK[3:], ("heights.peg", "spans.seat-peg", "heights.seat")]
+)
+def test_what_the_quick_set_lacks_comes_in_one_sentence(keys: tuple[str, ...]) -> None:
+    """Two or three of its six."""
+    found = errors(quick_without(*keys))
+    if len(found) == 1:
+        assert all(key in found[0].text for key in keys)
+    told = " ".join(problem.text for problem in found)
+    assert all(key in told for key in keys)
+    assert len(found) == 1
+
+
+def test_a_missing_bar_width_causes_no_other_error() -> None:
+    """It is asked for, and the rest is looked at with a usual width."""
+    assert [p.key for p in errors(evolve(quick(), widths={}))] == ["widths.grip_end"]
 
 
 def test_impossible_spans_are_named() -> None:
