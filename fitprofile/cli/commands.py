@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
 from fitprofile import __version__
+from fitprofile.cli.record_options import record_options
 
 EPILOG = """\b
 Exit codes
@@ -171,6 +173,53 @@ def report(riders: tuple[str, ...], paper: str, pdf: bool, workspace: Path | Non
     from fitprofile.cli import work
 
     sys.exit(work.report(workspace, riders, paper=paper, pdf=pdf))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bike")
+@record_options
+@USE
+@click.option("--json", "as_json", is_flag=True, help="Print the record as JSON.")
+@WORKSPACE
+def record(rider: str, bike: str, workspace: Path | None, *, as_json: bool, **given: Any) -> None:
+    """Add a sit-on to RIDER's log: what was measured on BIKE, before or after the work.
+
+    Without a measured number it asks question by question. An option that is repeated counts
+    as repeated readings. A bare number is mm or degrees; "51.2 cm" and "20 1/4 in" do as well.
+    """
+    from fitprofile.cli import logbook
+
+    sys.exit(logbook.record(workspace, rider, bike, given, as_json=as_json))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bike", required=False)
+@click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output.")
+@WORKSPACE
+def history(rider: str, bike: str | None, as_json: bool, workspace: Path | None) -> None:
+    """Show RIDER's log, on every bike or on BIKE alone."""
+    from fitprofile.cli import logbook
+
+    sys.exit(logbook.history(workspace, rider, bike, as_json=as_json))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bike")
+@USE
+@AS_JSON
+@WORKSPACE
+def verify(rider: str, bike: str, use: str | None, as_json: bool, workspace: Path | None) -> None:
+    """Hold what was measured on BIKE after the work against the target of RIDER.
+
+    Takes the latest sit-on of the log that was recorded with `--when after`, says which numbers
+    are inside their tolerance, whether the tape explains a miss, and what is left to change.
+    """
+    from fitprofile.cli import verifying
+
+    sys.exit(verifying.verify(workspace, rider, bike, use, as_json=as_json))
 
 
 @main.command()

@@ -27,7 +27,7 @@ def sheet_of(made: Transfer) -> Sheet:
     def page() -> Page:
         from fitprofile.report.sheet import transfer_sheet
 
-        return transfer_sheet(made, _today())
+        return transfer_sheet(made, today())
 
     return f"{made.rider.key}.{made.bike.key}.{made.use}", page
 
@@ -38,7 +38,7 @@ def comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[
     def page() -> Page:
         from fitprofile.report.garage import garage_page
 
-        return garage_page(ready.rider, use, made, failed, _today())
+        return garage_page(ready.rider, use, made, failed, today())
 
     return f"{ready.rider.key}.garage.{use}", page
 
@@ -71,8 +71,8 @@ def write_sheets(workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: 
     return DONE
 
 
-def _today() -> str:
-    """Date of the sheet, ISO 8601."""
+def today() -> str:
+    """The day, ISO 8601."""
     from datetime import UTC, datetime
 
     now = datetime.now(tz=UTC)  # noqa: TID251 - the one place that reads the clock

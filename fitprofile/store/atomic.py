@@ -89,10 +89,10 @@ class _Beside:
 
     def __exit__(self, *failure: object) -> None:
         self.path.unlink(missing_ok=True)
-        _sync_folder(self.target.parent)
+        sync_folder(self.target.parent)
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Make the new name itself last, where the system can."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

@@ -1,0 +1,212 @@
+"""What `record` and `history` do: a sit-on into a rider's log, and the log shown."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from fitprofile.cli.printing import (
+    DONE,
+    IN_DATA,
+    WRONG_USE,
+    print_json,
+    print_problems,
+    records,
+    unknown,
+    width,
+)
+from fitprofile.cli.record_options import MEASURING, PAIR
+from fitprofile.cli.session import open_workspace
+from fitprofile.cli.sheets import today
+from fitprofile.errors import WARNING, Problem, has_errors
+from fitprofile.store.workspace import NO_COCKPIT, Workspace
+
+if TYPE_CHECKING:
+    from fitprofile.model.rider import Rider
+
+NOTHING_WRITTEN = "nothing was written"
+FIRST = ("date", "bike", "use")
+"""Keys that open a record."""
+
+Record = dict[str, object]
+
+
+def record(
+    root: Path | None, rider_key: str, bike: str, given: Mapping[str, Any], *, as_json: bool
+) -> int:
+    """Add a sit-on, from options or question by question, to a rider's log; exit code."""
+    workspace = open_workspace(root)
+    if rider_key not in workspace.rider_keys():
+        return unknown("rider", rider_key, workspace.rider_keys())
+    if bike not in workspace.bike_keys():
+        return unknown("bike", bike, workspace.bike_keys())
+    rider, problems = workspace.rider(rider_key)
+    if rider is None:
+        print_problems(problems)
+        return IN_DATA
+    use, code = _use(rider, given["use"])
+    if use is None:
+        return code
+    options, wrong = _from_options(given)
+    if wrong:
+        print_problems(wrong)
+        return WRONG_USE
+    options = {"date": today(), "bike": bike, "use": use, **options}
+    return _record(workspace, rider, options, as_json=as_json)
+
+
+def history(root: Path | None, rider_key: str, bike: str | None, *, as_json: bool) -> int:
+    """Show a rider's log; exit code."""
+    workspace = open_workspace(root)
+    if rider_key not in workspace.rider_keys():
+        return unknown("rider", rider_key, workspace.rider_keys())
+    entries, problems = workspace.log(rider_key)
+    bikes = tuple(dict.fromkeys((*workspace.bike_keys(), *(entry.bike for entry in entries))))
+    if bike is not None and bike not in bikes:
+        return unknown("bike", bike, bikes)
+    shown = [entry for entry in entries if bike in (None, entry.bike)]
+    from fitprofile.report.logbook import entry_record, history_text
+
+    if as_json:
+        told = [entry_record(entry) for entry in shown]
+        print_json({"rider": rider_key, "entries": told, "problems": records(problems)})
+    else:
+        rider, _ = workspace.rider(rider_key)
+        click.echo(history_text(rider_key if rider is None else rider.name, shown, width()))
+        if not shown:
+            click.echo(f"`fitprofile record {rider_key} {bike or 'BIKE'}` writes the first")
+        print_problems(problems)
+    return IN_DATA if has_errors(problems) else DONE
+
+
+def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: bool) -> int:
+    """The rest of `record`, once rider, bike, use and options are right."""
+    from fitprofile.store.log import read_content, was_changed
+
+    content, problems = read_content(workspace.root, rider.key)
+    if problems:
+        print_problems(problems)
+        return IN_DATA
+    after = "when" not in options and was_changed(content, str(options["bike"]))
+    defaults: Record = {"when": "after" if after else "before", "tape": rider.tape}
+    cockpit = rider.cockpits.get(str(options["use"]))
+    if cockpit is not None:
+        defaults["foot"] = cockpit.foot
+    answers, code = _answers(rider.key, defaults, options)
+    if answers is None:
+        return code
+    made = {key: options[key] for key in FIRST} | defaults | options | answers
+    problems = _clock(content, str(made["date"]))
+    written = workspace.record(rider.key, made)
+    if isinstance(written, Problem):
+        print_problems((written,))
+        return IN_DATA
+    _show(rider.key, made, written, problems, as_json=as_json)
+    return DONE
+
+
+def _use(rider: Rider, asked: str | None) -> tuple[str | None, int]:
+    """The use asked for, or the first; ``None`` with the exit code where there is none."""
+    uses = (*rider.cockpits, *rider.standing)
+    if asked is not None and asked not in uses:
+        return None, unknown(f"cockpit of {rider.key}", asked, uses)
+    if not uses:
+        print_problems((Problem(NO_COCKPIT, file=rider.file),))
+        return None, IN_DATA
+    return asked or uses[0], DONE
+
+
+def _from_options(given: Mapping[str, Any]) -> tuple[Record, list[Problem]]:
+    """What was given on the command line, and what cannot be read of it."""
+    from fitprofile.store.answers import twice_given
+
+    read = dict(_read_options(given))
+    wrong = [value for value in read.values() if isinstance(value, Problem)]
+    wrong += twice_given(read)
+    return read, [Problem(one.text, _option(one.key or "")) for one in wrong]
+
+
+def _read_options(given: Mapping[str, Any]) -> Iterator[tuple[str, object]]:
+    from fitprofile.store.answers import read_answer
+
+    for name, _, _ in MEASURING:
+        key = _key(name)
+        if name == PAIR and given[key]:
+            sides = [read_answer(key, *side) for side in zip(*given[key], strict=True)]
+            yield key, next((one for one in sides if isinstance(one, Problem)), sides)
+        elif given[key]:
+            yield key, read_answer(key, *given[key])
+    for key in ("date", "when", "tape", "gear", "done", "by", "notes"):
+        if given[key] is not None:
+            yield key, read_answer(key, given[key])
+    if given["felt_right"]:
+        yield "felt_right", True
+
+
+def _answers(rider: str, defaults: Record, options: Record) -> tuple[Record | None, int]:
+    """Answers to the questions, none of them where a measured number was given."""
+    measuring = {_key(name): name for name, _, _ in MEASURING}
+    if not options.keys().isdisjoint(measuring):
+        return {}, DONE
+    if not on_terminal():
+        names = ", ".join(measuring.values())
+        call = f"fitprofile record {rider} {options['bike']}"
+        told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
+        click.echo(f"{told} on a terminal to be asked", err=True)
+        return None, WRONG_USE
+    from fitprofile.cli.questions import ask
+
+    try:
+        answers = ask(defaults, options)
+    except (click.Abort, KeyboardInterrupt, EOFError):
+        click.echo(f"\nstopped: {NOTHING_WRITTEN}", err=True)
+        return None, IN_DATA
+    if answers.keys().isdisjoint(measuring):
+        click.echo(f"no number was measured: {NOTHING_WRITTEN}", err=True)
+        return None, IN_DATA
+    return answers, DONE
+
+
+def on_terminal() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty()
+
+
+def _key(option: str) -> str:
+    return option.removeprefix("--").replace("-", "_")
+
+
+def _option(key: str) -> str:
+    return f"--{key.replace('_', '-')}"
+
+
+def _clock(content: bytes, date: str) -> tuple[Problem, ...]:
+    """A warning where the log's last record bears a later date."""
+    from fitprofile.store.log import back_in_time, last_date, lies_before
+
+    last = last_date(content)
+    if last is None or not lies_before(date, last):
+        return ()
+    return (Problem(back_in_time(date, last), level=WARNING),)
+
+
+def _show(
+    rider: str, made: Record, path: Path, problems: tuple[Problem, ...], *, as_json: bool
+) -> None:
+    """What was written, and what is odd about it."""
+    from fitprofile.report.logbook import entry_lines, entry_record
+    from fitprofile.store.log import read_entry
+
+    entry = read_entry(made)
+    if as_json:
+        told = entry_record(entry)
+        del told["line"]
+        print_json({"rider": rider, **told, "problems": records(problems)})
+        return
+    click.echo(f"added to {path}:")
+    click.echo("\n".join(entry_lines(entry, width())))
+    print_problems(problems)

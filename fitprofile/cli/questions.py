@@ -1,0 +1,115 @@
+"""A sit-on asked for question by question, in the order in which it is measured."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from textwrap import fill
+
+import click
+
+from fitprofile.cli.printing import width
+from fitprofile.errors import Problem
+from fitprofile.report.logbook import LABELS, REMARKS
+from fitprofile.store.answers import read_answer
+from fitprofile.store.log_guide import DANGER, LOG_GUIDE
+
+Record = dict[str, object]
+
+HOW = (
+    "Enter alone skips a question. Several readings: 51.2 cm; 51.6 cm. A number without a unit is "
+    "in mm or degrees. Ctrl-C stops, and then nothing is written."
+)
+
+INSTEAD = {"navel_to_grip_ends": "navel_to_bar", "lever_angle": "forearm_angle"}
+"""Asked for only where the other was skipped."""
+
+ENDS = "navel_to_grip_ends"
+YES = {"y": True, "yes": True, "n": False, "no": False}
+
+
+def ask(defaults: Record, given: Record) -> Record:
+    """Everything that was not given as an option; skipped questions are left out.
+
+    Parameters
+    ----------
+    defaults : dict
+        ``when`` and ``tape`` to offer.
+    given : dict
+        Keys that were options.
+
+    Raises
+    ------
+    click.Abort
+        At Ctrl-C or the end of the input.
+    """
+    _say(DANGER)
+    _say(HOW)
+    answers: Record = {}
+    if "when" not in given:
+        answers["when"] = _choice("when", "Before the work or after it", str(defaults["when"]))
+    if "tape" not in given:
+        answers["tape"] = _choice("tape", "Tape held alone or with a helper", str(defaults["tape"]))
+    for key in LABELS:
+        if INSTEAD.get(key) not in answers:
+            answers |= _both_ends() if key == ENDS else _one(key, LABELS[key][0])
+    if "felt_right" not in given:
+        answers["felt_right"] = _yes("Would the rider keep this position as it is")
+    for key in REMARKS:
+        if key not in given:
+            answers |= _one(key, key.capitalize())
+    return answers
+
+
+def _one(key: str, label: str) -> Record:
+    """One answer, asked for until it can be read; nothing where it was skipped."""
+    _say(LOG_GUIDE[key])
+    return dict(_asked(key, label))
+
+
+def _both_ends() -> Record:
+    """Left and right tape; one alone is of no use."""
+    _say(LOG_GUIDE[ENDS])
+    sides: list[object] = []
+    for side in ("left", "right"):
+        sides += [value for _, value in _asked(ENDS, f"{LABELS[ENDS][0]}, {side}")]
+        if not sides:
+            return {}
+    if len(sides) == 1:
+        click.echo("one tape alone says nothing: it was left out", err=True)
+        return {}
+    return {ENDS: sides}
+
+
+def _asked(key: str, label: str) -> Iterator[tuple[str, object]]:
+    while text := _prompt(label):
+        value = read_answer(key, text)
+        if not isinstance(value, Problem):
+            yield key, value
+            return
+        click.echo(value.text, err=True)
+
+
+def _choice(key: str, label: str, default: str) -> object:
+    while True:
+        value = read_answer(key, _prompt(f"{label} [{default}]") or default)
+        if not isinstance(value, Problem):
+            return value
+        click.echo(value.text, err=True)
+
+
+def _yes(label: str) -> bool:
+    while True:
+        answer = YES.get(_prompt(f"{label} [no]").lower() or "no")
+        if answer is not None:
+            return answer
+        click.echo("answer yes or no", err=True)
+
+
+def _prompt(label: str) -> str:
+    """What was typed; prompts go to standard error, so that JSON stays alone on the other."""
+    typed: str = click.prompt(label, default="", show_default=False, err=True)
+    return typed.strip()
+
+
+def _say(words: str) -> None:
+    click.echo(f"\n{fill(words, min(width(), 100))}", err=True)

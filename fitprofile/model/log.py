@@ -1,0 +1,95 @@
+"""A rider's log: what was measured with the rider on a bike, and what was done to it, by date."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from attrs import frozen
+
+from fitprofile.model.quantity import Slope
+from fitprofile.model.rider import (
+    BALL,
+    FEET,
+    HELP,
+    BarWidth,
+    Knee,
+    Lean,
+    LeverReach,
+    NavelToBar,
+)
+
+BEFORE = "before"
+AFTER = "after"
+WHENS = (BEFORE, AFTER)
+"""Whether the rider sat on the bike before anything was changed on it, or after the work."""
+
+MEASURED = (
+    "navel_to_bar",
+    "navel_to_grip_ends",
+    "forearm_angle",
+    "lever_angle",
+    "knee_angle",
+    "lean",
+    "bar_width",
+    "grip_tilt",
+    "lever_angle_brake",
+    "lever_angle_clutch",
+    "lever_reach_brake",
+    "lever_reach_clutch",
+)
+"""Fields of `Entry` that are measured; an entry holds at least one of them."""
+
+
+@frozen(kw_only=True)
+class Entry:
+    """One sit-on of the log.
+
+    Parameters
+    ----------
+    bike : str
+        File name of the bike, without its ending.
+    use : str
+        Which cockpit was sat in.
+    date : str
+        Day or moment, ISO 8601; entries of one bike are read in the order of the file.
+    when : str
+        ``"before"`` or ``"after"`` the work.
+    felt_right : bool
+        Whether the rider would keep this position as it is: then it counts as a wish.
+    tape : str
+        Who held the tape, one of `HELP`.
+    navel_to_bar, navel_to_grip_ends, forearm_angle, lever_angle, knee_angle, lean
+        As in a cockpit, ``None`` where it was not measured.
+    bar_width, grip_tilt, lever_angle_brake, lever_angle_clutch, lever_reach_brake,
+    lever_reach_clutch
+        The bike's own figures, taped again; ``None`` where they were not.
+    gear, done, by, notes : str or None
+        What was worn, what was done to the bike, by whom, anything else.
+    line : int or None
+        Line of the log at which the entry begins.
+    """
+
+    bike: str
+    use: str
+    date: str
+    when: Annotated[str, WHENS] = BEFORE
+    felt_right: bool = False
+    tape: Annotated[str, HELP] = HELP[0]
+    navel_to_bar: NavelToBar | None = None
+    navel_to_grip_ends: tuple[NavelToBar, NavelToBar] | None = None
+    forearm_angle: Slope | None = None
+    lever_angle: Slope | None = None
+    knee_angle: Knee | None = None
+    lean: Lean | None = None
+    foot: Annotated[str, FEET] = BALL
+    bar_width: BarWidth | None = None
+    grip_tilt: Slope | None = None
+    lever_angle_brake: Slope | None = None
+    lever_angle_clutch: Slope | None = None
+    lever_reach_brake: LeverReach | None = None
+    lever_reach_clutch: LeverReach | None = None
+    gear: str | None = None
+    done: str | None = None
+    by: str | None = None
+    notes: str | None = None
+    line: int | None = None

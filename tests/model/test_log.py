@@ -1,0 +1,24 @@
+"""An entry of the log: what it has unless said otherwise, and what counts as measured."""
+
+from __future__ import annotations
+
+from attrs import fields
+
+from fitprofile.model.log import BEFORE, MEASURED, WHENS, Entry
+from fitprofile.model.rider import HELP
+
+
+def test_an_entry_is_before_the_work_and_no_wish_unless_said() -> None:
+    """Nothing that was not written makes a sit-on count as the rider's wish."""
+    plain = Entry(bike="x", use="road", date="2026-05-17")
+    assert plain.when == BEFORE == WHENS[0]
+    assert not plain.felt_right
+    assert plain.tape == HELP[0] == "alone"
+    assert all(getattr(plain, name) is None for name in MEASURED)
+
+
+def test_what_is_measured_is_a_field_and_the_rest_is_words() -> None:
+    """Every field is measured, or says when, where, how and by whom."""
+    words = {"bike", "use", "date", "when", "felt_right", "tape", "foot", "line"}
+    words |= {"gear", "done", "by", "notes"}
+    assert {field.name for field in fields(Entry)} == words | set(MEASURED)
