@@ -15,16 +15,23 @@ ROOMS = ("errors", "units", "geometry", "model", "data", "store", "stages", "rep
 """A room imports only from rooms before it."""
 
 STAGES = (
-    *("network", "readings", "placing", "doubts", "groundwork", "stand", "survey"),
+    *("network", "repeats", "readings", "placing", "doubts", "missing", "groundwork"),
+    *("stand", "sense", "survey"),
     "complete",
     "linkage",
-    *("siton", "calibrate"),
+    *("siton", "evidence", "calibrate", "wish"),
     "posture",
     "targets",
+    "entries",
     *("moves", "adjust"),
     *("job", "limits", "practical"),
+    *("plan", "misfit", "placement", "options", "bar_rows", "bar_search", "search", "plans"),
+    "remedy",
     "spread",
-    *("outcome", "findings"),
+    *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
+    *("hand_levers", "feet", "law", "clearance"),
+    *("odds", "offer"),
+    *("outcome", "findings", "verify"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

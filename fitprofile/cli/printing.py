@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from fitprofile.errors import Problem
+from fitprofile.errors import ERROR, Problem
 
 DONE, IN_DATA, WRONG_USE = 0, 1, 2
 """Exit codes."""
@@ -20,6 +20,20 @@ LONG = 6
 """Items from which a bar is worth showing."""
 
 
+def wrong_use(text: str) -> int:
+    """Say what was wrong in the call, as JSON too where that was asked for; exit code."""
+    click.echo(text, err=True)
+    return wrongly_used((Problem(text),))
+
+
+def wrongly_used(problems: tuple[Problem, ...]) -> int:
+    """The JSON of a wrong use whose sentences stand on standard error already; exit code."""
+    context = click.get_current_context(silent=True)
+    if context is not None and context.params.get("as_json"):
+        print_json({"problems": records(problems)})
+    return WRONG_USE
+
+
 def unknown(what: str, name: str, known: tuple[str, ...]) -> int:
     """Say that a name is not known, and which are."""
     from difflib import get_close_matches
@@ -27,8 +41,7 @@ def unknown(what: str, name: str, known: tuple[str, ...]) -> int:
     near = get_close_matches(name, known, 1)
     hint = f"; did you mean '{near[0]}'?" if near else ";"
     listed = ", ".join(known) or "none yet"
-    click.echo(f"no {what} '{_printable(name)}'{hint} known: {listed}", err=True)
-    return WRONG_USE
+    return wrong_use(f"no {what} '{_printable(name)}'{hint} known: {listed}")
 
 
 def _printable(name: str) -> str:
@@ -57,8 +70,18 @@ def records(problems: tuple[Problem, ...]) -> list[dict[str, Any]]:
 
 
 def in_order(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Each problem once, by file and line."""
-    return tuple(sorted(dict.fromkeys(problems), key=lambda p: (p.file or "", p.line or 0)))
+    """Each cause once, by file and line."""
+    return tuple(sorted(one_each(problems), key=lambda p: (p.file or "", p.line or 0)))
+
+
+def one_each(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """Each problem once, and no warning or note where an error stands at the same key.
+
+    What cannot be used has consequences further on; the error says what to mend.
+    """
+    once = tuple(dict.fromkeys(problems))
+    wrong = {(p.file, p.key) for p in once if p.level == ERROR and p.key is not None}
+    return tuple(p for p in once if p.level == ERROR or (p.file, p.key) not in wrong)
 
 
 def count(number: int, word: str) -> str:

@@ -7,9 +7,7 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
-from fitprofile.cli.printing import DONE, IN_DATA, WRONG_USE, progress, unknown
+from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
 from fitprofile.errors import NOTE, Problem
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -55,7 +53,7 @@ class Session:
         bikes = {name: self.bike(str(name)) for name in named}
         known = {str(name): bike for name, bike in bikes.items() if bike is not None}
         ready, found = prepare(rider, known, shop, log)
-        self.problems += odd + self.workspace.locate(found)
+        self.problems = one_each((*self.problems, *odd, *self.workspace.locate(found)))
         return ready, DONE if ready is not None else IN_DATA
 
     def _with_plans(self, ready: Prepared, made: Transfer) -> Transfer:
@@ -166,10 +164,9 @@ def open_workspace(root: Path | None) -> Workspace:
     found = find_workspace(Path.cwd() if root is None else root)
     if found is None or (root is not None and found.resolve() != root.resolve()):
         place = "here or above" if root is None else f"in {root}"
-        click.echo(
+        text = (
             f"no workspace {place}: a folder with profiles/ and bikes/ is needed; "
-            "make one with: fitprofile init DIRECTORY",
-            err=True,
+            "make one with: fitprofile init DIRECTORY"
         )
-        sys.exit(WRONG_USE)
+        sys.exit(wrong_use(text))
     return Workspace(found)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from fitprofile.geometry.vectors import Floats, Real, Vec, dot
@@ -23,9 +25,17 @@ def roll(point: Vec, angle: Real, pivot: Vec) -> Vec:
     >>> float(turned.x.round(12))
     -1.0
     """
+    return rolled((point,), angle, pivot)[0]
+
+
+def rolled(points: Sequence[Vec], angle: Real, pivot: Vec) -> tuple[Vec, ...]:
+    """Several points turned in the side view by one angle about one pivot; see `roll`."""
     c, s = np.cos(angle), np.sin(angle)
-    x, z = np.subtract(point.x, pivot.x), np.subtract(point.z, pivot.z)
-    return Vec(pivot.x + (x * c - z * s), point.y, pivot.z + (x * s + z * c))
+    made = []
+    for point in points:
+        x, z = np.subtract(point.x, pivot.x), np.subtract(point.z, pivot.z)
+        made.append(Vec(pivot.x + (x * c - z * s), point.y, pivot.z + (x * s + z * c)))
+    return tuple(made)
 
 
 def turn_about(point: Vec, angle: Real, axis: Vec, pivot: Vec) -> Vec:

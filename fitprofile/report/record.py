@@ -70,7 +70,20 @@ def transfer_record(transfer: Transfer) -> Record:
         "matters_most": transfer.matters_most,
         "contact": contact_record(transfer.contact),
         "contact_after": contact_record(transfer.contact_after),
+        **_plans(transfer),
         "problems": problem_records(transfer.problems),
+    }
+
+
+def _plans(transfer: Transfer) -> Record:
+    """Plans and missing parts; empty lists where none were asked for."""
+    if transfer.offers is None:
+        return {"plans": [], "missing_parts": []}
+    from fitprofile.report.plan_record import plan_records, remedy_records
+
+    return {
+        "plans": plan_records(transfer.offers),
+        "missing_parts": remedy_records(transfer.offers),
     }
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve, field, frozen
 
 from fitprofile.errors import NOTE, WARNING, Problem, has_errors
 from fitprofile.geometry.vectors import Floats
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from fitprofile.data.places import Place
     from fitprofile.model.log import Entry
     from fitprofile.model.parts import Catalogue
+    from fitprofile.stages.standing import Stood
 
 __all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans"]
 
@@ -66,6 +67,8 @@ class Prepared:
         The bikes of the sit-ons, by key.
     drawn : Drawn
         The same rider drawn from the spreads of everything measured.
+    standing : mapping of str to Stood
+        The rider's standing uses, calibrated.
     """
 
     rider: Rider
@@ -76,6 +79,7 @@ class Prepared:
     surveys: Mapping[str, Surveyed]
     references: Mapping[str, Bike]
     drawn: Drawn
+    standing: Mapping[str, Stood] = field(factory=dict)
 
 
 def prepare(
@@ -111,7 +115,7 @@ def prepare(
             sit_ons.append(made)
     if not rider.cockpits:
         text = "no riding position to bring about: add a table [cockpit.road]"
-        problems += (Problem(text, None, rider.file),)
+        problems += (Problem(text, "cockpit", rider.file),)
     if not sit_ons:
         return None, problems
     if log:
@@ -149,6 +153,11 @@ def prepare(
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
     )
+    if rider.standing:
+        from fitprofile.stages.uses import stood_uses
+
+        standing, found = stood_uses(rider, body, wish, bikes, surveys, shop)
+        prepared, problems = evolve(prepared, standing=standing), problems + found
     return prepared, problems
 
 
@@ -171,6 +180,10 @@ def transfer(
     if surveyed is None or sat is None:
         return None, problems
     made = _transfer(prepared, bike, sat, surveyed)
+    if prepared.standing:
+        from fitprofile.stages.uses import standing_uses
+
+        made = evolve(made, standing=standing_uses(prepared.standing, made.job))
     made = evolve(made, problems=problems + find(made))
     return made, made.problems
 
@@ -283,7 +296,13 @@ def with_plans(
     offers = offers_for(
         made.job, others, catalogue, prepared.body, made.tried, place, weights=weighed
     )
-    return evolve(made, offers=offers)
+    if prepared.standing:
+        from fitprofile.stages.uses import with_standing
+
+        offers = with_standing(offers, made.job, prepared.standing)
+    total = sum(weight for _, weight in weighed)
+    shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
+    return evolve(made, offers=offers, weights=shares)
 
 
 def _reference(

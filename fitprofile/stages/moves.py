@@ -10,7 +10,7 @@ import numpy as np
 from attrs import evolve, frozen
 
 from fitprofile.geometry.angles import from_adjacent, from_opposite, nearest_zero
-from fitprofile.geometry.rotations import angle_about, roll, turn_about
+from fitprofile.geometry.rotations import angle_about, roll, rolled, turn_about
 from fitprofile.geometry.vectors import Floats, Real, Vec, elevation, unit
 from fitprofile.stages.posture import NO_SIDES, Sides
 from fitprofile.stages.survey import BikePoints
@@ -89,12 +89,8 @@ def slide_grips(points: BikePoints, slide: Real) -> BikePoints:
 
 def roll_bar(points: BikePoints, angle: Real) -> BikePoints:
     """One-piece bar turned in its clamps, degrees, top toward the rider positive."""
-    turn = np.radians(angle)
-    return evolve(
-        points,
-        grip_end=roll(points.grip_end, turn, points.clamp),
-        grip_inner=roll(points.grip_inner, turn, points.clamp),
-    )
+    end, inner = rolled((points.grip_end, points.grip_inner), np.radians(angle), points.clamp)
+    return evolve(points, grip_end=end, grip_inner=inner)
 
 
 def clamp_axes(rake: Real) -> tuple[Vec, Vec]:
@@ -213,6 +209,26 @@ def lever_rotation(axis: Vec, edge: Vec, wish: Real) -> Floats:
 def rotate_lever(axis: Vec, edge: Vec, rotation: Real) -> Vec:
     """Straightedge after its perch turned by ``rotation`` degrees, positive lifting the blade."""
     return turn_about(edge, -np.radians(rotation), axis, Vec(0.0, 0.0, 0.0))
+
+
+def blade_angle(axis: Vec, slope: Real) -> Floats:
+    """Angle round the grip, (...) float, degrees, at which a straightedge shows a slope.
+
+    Counts from the straightedge that is level in the side view, positive lowers the blade; the
+    difference of two is the turn of the perch between them. Closed form of `lever_rotation`.
+    """
+    down = np.radians(slope)
+    c, s = np.cos(down), np.sin(down)
+    flat = np.square(axis.x) + np.square(axis.y)
+    return np.asarray(np.degrees(np.arctan2(s * axis.y, c * flat - s * axis.x * axis.z)))
+
+
+def blade_slope(axis: Vec, angle: Real) -> Floats:
+    """Slope that a straightedge shows at an angle round the grip, degrees; see `blade_angle`."""
+    turn = np.radians(angle)
+    c, s = np.cos(turn), np.sin(turn)
+    flat = np.square(axis.x) + np.square(axis.y)
+    return np.asarray(np.degrees(np.arctan2(flat * s, axis.y * c + axis.x * axis.z * s)))
 
 
 def carried_axis(axis: Vec, roll_deg: Real, turn_deg: Real, rake: Real) -> Vec:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from attrs import field, frozen
 
@@ -10,12 +11,18 @@ from fitprofile.errors import Problem
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import Cockpit, Rider
 from fitprofile.stages.complete import Completed
+from fitprofile.stages.job import Job
 from fitprofile.stages.limits import Limit
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.posture import Contact, Numbers
 from fitprofile.stages.practical import Practical
+from fitprofile.stages.spread import Tried
 from fitprofile.stages.survey import BikePoints, Surveyed
+
+if TYPE_CHECKING:
+    from fitprofile.stages.offer import Offers
+    from fitprofile.stages.standing import StandingOn
 
 
 @frozen(kw_only=True)
@@ -59,6 +66,16 @@ class Transfer:
         The measurement that would narrow the answer most, in words.
     levelling_turn_deg : float
         Clip-ons: turn that would give the grip tilt, ``nan`` elsewhere.
+    job : Job
+        Rider and bike as found, what plans are worked out from.
+    tried : Tried
+        The same, drawn many times.
+    offers : Offers or None
+        Plans from real parts; ``None`` where they were not asked for.
+    standing : mapping of str to StandingOn
+        The rider's standing uses on this bike as found.
+    weights : mapping of str to float
+        By use, adding up to 1, where plans between several uses were asked for; else empty.
     problems : tuple of Problem
         From every stage, lines not yet looked up.
     """
@@ -87,4 +104,9 @@ class Transfer:
     chance: float
     matters_most: str
     levelling_turn_deg: float
+    job: Job
+    tried: Tried
+    offers: Offers | None = None
+    standing: Mapping[str, StandingOn] = field(factory=dict)
+    weights: Mapping[str, float] = field(factory=dict)
     problems: tuple[Problem, ...] = field(factory=tuple)

@@ -181,7 +181,7 @@ def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:
     Notes
     -----
     Conditional mean of a multivariate normal: with v = M p and cov(v) = E diag(w) E^T, the step
-    sqrt(w_i) E_i of v moves p by C M^T E_i / sqrt(w_i). The points of `BAR` all move in the mid-plane
+    sqrt(w_i) E_i of v moves p by C M^T E_i / sqrt(w_i). The points of `BAR` all move along and up
     as the grip end does: where the bar stands is in doubt here, not its bend or its width, so tilt,
     sweep and the roll's pivot stay as taped.
     """

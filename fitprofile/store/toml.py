@@ -144,7 +144,8 @@ def parse_document(content: bytes, shown: str) -> tuple[Document | None, tuple[P
         return None, (Problem(told, file=shown, line=line),)
     lines = tuple(text.replace("\r\n", "\n").split("\n"))
     if not text.strip():
-        told = "the file is empty: write one with `fitprofile new` and fill it in"
+        again = "init" if shown.startswith("shared/") else "new"
+        told = f"the file is empty: delete it, and `fitprofile {again}` writes one to fill in"
         return None, (Problem(told, file=shown, line=1),)
     try:
         return Document(shown, lines, tomli.loads(text)), ()

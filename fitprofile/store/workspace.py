@@ -82,7 +82,7 @@ class Workspace:
         """
         rider, problems = self._read(PROFILES, key, read_rider)
         if rider is not None and not rider.cockpits:
-            problems += (Problem(NO_COCKPIT, file=rider.file, level=WARNING),)
+            problems += (Problem(NO_COCKPIT, "cockpit", rider.file, 1, WARNING),)
         return rider, problems + self._lost_bikes(key)
 
     def bike(self, key: str) -> tuple[Bike | None, Problems]:

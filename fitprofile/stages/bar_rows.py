@@ -1,0 +1,229 @@
+"""Stage 8f: every bar that a bike can have from the catalogue, a row each, grips at their width.
+
+Rows are risers x bars x extenders, or clip-ons x extenders, as arrays; mm and degrees.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import numpy as np
+from attrs import evolve
+from numpy.typing import NDArray
+
+from fitprofile.geometry.vectors import Floats, Real, Vec
+from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, Riser
+from fitprofile.model.quantity import Band
+from fitprofile.stages import moves
+from fitprofile.stages.job import Job
+from fitprofile.stages.misfit import width_misfit
+from fitprofile.stages.options import Options, bar_fits, riser_shift
+from fitprofile.stages.placement import (
+    clip_found,
+    drawn_bar,
+    drawn_clip,
+    slide_to_width,
+    with_bar,
+    with_clip,
+)
+from fitprofile.stages.survey import BikePoints
+
+ROOM_TO_ROLL = (-30.0, 30.0)
+"""Degrees that a bar is rolled at most where its bike's file sets no band (estimate)."""
+
+ROOM_TO_SLIDE = (0.0, 30.0)
+"""mm that clip-ons slide up their tubes where the bike's file sets no band (common practice)."""
+
+Priced = Riser | Bar | ClipOn | Extender
+
+SEEN = 0.5
+"""mm of slide below which no grip is moved."""
+
+
+class BarRows(NamedTuple):
+    """Every combination of bar parts, fields (rows,); the first row is what is on the bike.
+
+    ``points`` stand at setting 0 with the grips slid by ``slide_mm`` (from the ends of a new bar).
+    ``new`` marks rows with another bar or clip-on; ``undo`` counts what cannot be taken back.
+    """
+
+    parts: tuple[tuple[Riser | None, Bar | None, ClipOn | None, Extender | None], ...]
+    points: BikePoints
+    slide_mm: Floats
+    width: Floats
+    new: NDArray[np.bool_]
+    price: Floats
+    minutes: Floats
+    pieces: Floats
+    undo: Floats
+    band: Band
+
+
+def bar_rows(job: Job, options: Options, catalogue: Catalogue, width_mm: Real) -> BarRows:
+    """Rows for one bike with the grips at the wished width where the bar allows it.
+
+    Parameters
+    ----------
+    width_mm : float
+        Bar width to bring about.
+
+    Notes
+    -----
+    An extender that brings the width no nearer to the wish is no row: the same numbers come
+    cheaper without it.
+    """
+    base, heads = as_asked(job), options.clip_ons if job.clip_on else options.bars
+    ri, bi, ei = _combinations(job, options)
+    points = _lifted(_shaped(job, base, heads, bi), job, options, ri)
+    longer = np.array([0.0 if one is None else one.length.value for one in options.extenders])
+    slide = _slide(job, base, points, bi > 0, longer[ei], width_mm)
+    width = width_misfit(job, 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y))
+    without = np.repeat(np.abs(width[ei == 0]), len(longer))
+    kept = np.flatnonzero((ei == 0) | (np.abs(width) < without))
+    points = _rows_of(moves.slide_grips(points, slide), kept)
+    chosen = ri, bi, ei = (ri[kept], bi[kept], ei[kept])
+    slide, width = slide[kept], width[kept]
+    new = bi > 0
+    moved = np.abs(slide) > SEEN
+    bike = job.bike
+    parts: list[Sequence[Priced | None]] = [options.risers, heads, options.extenders]
+    labour = np.where(moved & ~new, catalogue.labour.slide.value, 0.0)
+    cut = (slide < -SEEN).astype(float)
+    pins = ((moved & ~new) | new) & bike.handlebar.pins
+    return BarRows(
+        parts=tuple(
+            (
+                options.risers[i],
+                None if job.clip_on else options.bars[j],
+                options.clip_ons[j] if job.clip_on else None,
+                options.extenders[k],
+            )
+            for i, j, k in zip(ri.tolist(), bi.tolist(), ei.tolist(), strict=True)
+        ),
+        points=points,
+        slide_mm=slide,
+        width=width,
+        new=new,
+        price=_sum(parts, chosen, lambda part: part.price.value),
+        minutes=_sum(parts, chosen, lambda part: part.minutes.value) + labour,
+        pieces=_sum(parts, chosen, lambda _: 1.0),
+        undo=cut + pins,
+        band=setting_band(job),
+    )
+
+
+def _combinations(
+    job: Job, options: Options
+) -> tuple[NDArray[np.int_], NDArray[np.int_], NDArray[np.int_]]:
+    """Index of riser, bar (or clip-on) and extender of each row; those on the bike first."""
+    if job.clip_on:
+        pairs = [(0, index) for index in range(len(options.clip_ons))]
+    else:
+        pairs = [
+            (r, b)
+            for r, riser in enumerate(options.risers)
+            for b, bar in enumerate(options.bars)
+            if (r == 0 and b == 0) or bar_fits(job.bike, riser, bar, options.fitted_riser)
+        ]
+    table = np.array(pairs)
+    ends = np.arange(len(options.extenders))
+    ri, bi = np.repeat(table, len(ends), axis=0).T
+    return ri, bi, np.tile(ends, len(table))
+
+
+def setting_band(job: Job) -> Band:
+    """Band of the free setting: roll of a bar, degrees, or slide of clip-ons, mm."""
+    if job.clip_on:
+        return job.bike.allows.clip_slide or ROOM_TO_SLIDE
+    return job.bike.handlebar.roll or ROOM_TO_ROLL
+
+
+def as_asked(job: Job) -> BikePoints:
+    """The bike as found, its clip-ons turned where its file asks for that; mm."""
+    turn = 0.0 if job.bike.clip_turn is None else job.bike.clip_turn.value
+    return moves.turn_clips(job.points, turn if job.clip_on else 0.0, job.rake)
+
+
+def set_to(job: Job, points: BikePoints, setting: Real) -> BikePoints:
+    """Bar rolled by ``setting`` degrees, or clip-ons slid up their tubes by as many mm."""
+    if job.clip_on:
+        return moves.raise_bar(points, setting, 0.0, job.rake)
+    return moves.roll_bar(points, setting)
+
+
+def _shaped(
+    job: Job,
+    base: BikePoints,
+    heads: Sequence[Bar | ClipOn | None],
+    index: NDArray[np.int_],
+) -> BikePoints:
+    """Grips of each row's bar or clip-on in the clamps as found."""
+    found = clip_found(base, job.rake)
+    ends: list[BikePoints] = []
+    for head in heads:
+        if head is None:
+            ends.append(base)
+        elif isinstance(head, Bar):
+            ends.append(with_bar(base, drawn_bar(head)))
+        elif found is not None:
+            ends.append(with_clip(base, drawn_clip(head, found), job.rake))
+    return evolve(
+        base,
+        grip_end=_picked([one.grip_end for one in ends], index),
+        grip_inner=_picked([one.grip_inner for one in ends], index),
+    )
+
+
+def _picked(points: Sequence[Vec], index: NDArray[np.int_]) -> Vec:
+    """One point a row, from a list of points."""
+    return Vec(*np.array([[float(part) for part in point] for point in points])[index].T)
+
+
+def _rows_of(points: BikePoints, kept: NDArray[np.int_]) -> BikePoints:
+    """Some rows of the bar's points."""
+    end, inner, clamp = (
+        Vec(*(part[kept] if isinstance(part, np.ndarray) and part.ndim else part for part in point))
+        for point in (points.grip_end, points.grip_inner, points.clamp)
+    )
+    return evolve(points, grip_end=end, grip_inner=inner, clamp=clamp, tube=None)
+
+
+def _lifted(points: BikePoints, job: Job, options: Options, index: NDArray[np.int_]) -> BikePoints:
+    """Each row's bar on its riser."""
+    shifts = np.array([riser_shift(one, options.fitted_riser) for one in options.risers])[index]
+    return moves.raise_bar(points, shifts[:, 0], shifts[:, 1], job.rake)
+
+
+def _slide(
+    job: Job,
+    base: BikePoints,
+    points: BikePoints,
+    new: NDArray[np.bool_],
+    longer: Floats,
+    width: Real,
+) -> Floats:
+    """Slide of the grips to the wished width, as far as tube and bike allow, mm."""
+    allows = job.bike.allows.bar_width
+    axis = np.asarray(moves.grip_axis(points).y)
+    here = 2.0 * np.asarray(points.grip_end.y)
+    tube = np.where(new, here, max(2.0 * float(base.grip_end.y), allows[1] if allows else 0.0))
+    widest = tube + 2.0 * longer * axis
+    if allows is not None:
+        widest = np.minimum(widest, np.maximum(allows[1], np.where(new, 0.0, here)))
+    wished = np.minimum(np.maximum(width, allows[0] if allows else 0.0), widest)
+    inside = np.abs(width_misfit(job, here)) <= 1.0
+    stays = inside & ((~new & (longer == 0.0)) | (new & (here <= widest)))
+    return np.where(stays, 0.0, slide_to_width(points, wished))
+
+
+def _sum(
+    kinds: list[Sequence[Priced | None]],
+    chosen: Sequence[NDArray[np.int_]],
+    figure: Callable[[Priced], float],
+) -> Floats:
+    """Sum over the kinds of a figure of each row's parts."""
+    total = np.zeros(len(chosen[0]))
+    for parts, index in zip(kinds, chosen, strict=True):
+        total += np.array([0.0 if part is None else figure(part) for part in parts])[index]
+    return total

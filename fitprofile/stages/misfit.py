@@ -1,0 +1,140 @@
+"""Stage 8c: how far numbers lie from the wish, in units of their tolerance, for whole arrays.
+
+A misfit of 1 is just inside. `fitprofile.stages.job` judges one rider on one bike by the same
+rules in mm and degrees.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from fitprofile.geometry.vectors import Floats, Real, Vec, elevation, norm, rearward
+from fitprofile.stages import linkage as body
+from fitprofile.stages import moves
+from fitprofile.stages.job import Job
+from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.survey import BikePoints
+
+INSIDE = 1.0 + 1e-9
+"""Largest misfit that counts as inside; the rest is rounding."""
+
+OUTSIDE = 10.0
+"""Weight of a misfit's square beyond the first tolerance, against the square of the whole: what
+is outside weighs more, without the others being driven to their edges for it (estimate)."""
+
+UNREACHABLE = 90.0
+"""Degrees that a forearm counts as off where the arm cannot reach, and one more for each mm: more
+than any forearm that can."""
+
+NO_LEG = 1e3
+"""Misfit of a knee angle where the leg cannot reach the peg."""
+
+
+class Torso(NamedTuple):
+    """Navel and left shoulder joint of a rider who sits and leans in one way, mm."""
+
+    navel: Vec
+    shoulder: Vec
+
+    @classmethod
+    def of(cls, rider: Linkage, seat: Vec, lean: Real) -> Torso:
+        """The torso on a sit point, at a lean in degrees; components (...)."""
+        return cls(body.navel(rider, seat, lean), body.shoulder(rider, seat, lean))
+
+
+def bar_misfits(job: Job, points: BikePoints, torso: Torso) -> dict[str, Floats]:
+    """Misfits that the place and shape of the bar decide, each (...) float.
+
+    Parameters
+    ----------
+    job : Job
+        Rider, target, tolerances.
+    points : BikePoints
+        Grips, components (...), mm.
+    torso : Torso
+        Components that broadcast against the points'.
+
+    Returns
+    -------
+    dict of str to (...) float
+        ``navel_to_bar``, ``forearm_angle``, ``grip_tilt`` and ``grip_sweep``. A number that is not
+        wished is left out, and on clip-ons the tilt: they droop by design.
+    """
+    rider, target, allowed = job.rider, job.target, job.tolerances
+    hand = body.hand(points)
+    forearm = body.forearm_angle(rider, torso.shoulder, hand)
+    off = forearm - target.forearm_angle_deg
+    if np.isnan(forearm).any():
+        beyond = UNREACHABLE + np.abs(body.out_of_reach(rider, torso.shoulder, hand))
+        off = np.where(np.isnan(forearm), beyond, off)
+    distance = norm(body.bar_point(points).minus(torso.navel)) - target.navel_to_bar_mm
+    found = {
+        "navel_to_bar": distance / allowed["navel_to_bar"],
+        "forearm_angle": off / allowed["forearm_angle"],
+    }
+    return found | bend_misfits(job, points)
+
+
+def bend_misfits(job: Job, points: BikePoints) -> dict[str, Floats]:
+    """Misfits of tilt and sweep, as far as they are wished, each (...) float."""
+    grip = points.grip_end.minus(points.grip_inner)
+    return {
+        name: (np.degrees(shown(grip)) - wish) / job.tolerances[name]
+        for name, wish, shown in (
+            ("grip_tilt", job.target.grip_tilt_deg, elevation),
+            ("grip_sweep", job.target.grip_sweep_deg, rearward),
+        )
+        if np.isfinite(wish) and not (job.clip_on and name == "grip_tilt")
+    }
+
+
+def forearm_of(job: Job, misfit: Real) -> Floats:
+    """Forearm angle, degrees, from its misfit."""
+    return np.asarray(
+        np.multiply(misfit, job.tolerances["forearm_angle"]) + job.target.forearm_angle_deg
+    )
+
+
+def score(misfit: Real) -> Floats:
+    """What one misfit adds to how far a plan is off, (...) float: its square, more if outside."""
+    size = np.abs(misfit)
+    return np.asarray(size * size + OUTSIDE * np.square(np.maximum(size - 1.0, 0.0)))
+
+
+def width_misfit(job: Job, width: Real) -> Floats:
+    """Misfit of a bar width, (...) float."""
+    return np.asarray(np.subtract(width, job.target.bar_width_mm) / job.tolerances["bar_width"])
+
+
+def knee_misfit(job: Job, points: BikePoints) -> Floats:
+    """Misfit of the knee angle, (...) float; more open is fine up to the rider's limit."""
+    knee = body.knee_angle(job.rider, points.seat, points.peg)
+    off = knee - job.target.knee_angle_deg
+    allowed, band = job.tolerances["knee_angle"], job.limits.knee_angle
+    room = allowed if band is None else max(allowed, band[1] - float(job.target.knee_angle_deg))
+    misfit = np.where(off > 0.0, off / room, off / allowed)
+    return np.where(np.isnan(misfit), NO_LEG, misfit)
+
+
+def lever_misfit(job: Job, reading: Real, forearm: Real) -> Floats:
+    """How far a lever is out of line with the forearm, (...) float; both in degrees."""
+    return np.asarray(np.subtract(reading, forearm) / job.tolerances["lever_angle"])
+
+
+def reach_misfit(job: Job, side: str, reach: Real) -> Floats:
+    """Misfit of a lever's reach, (...) float; 0 where none is wished."""
+    wish = float(getattr(job.target.lever_reach_mm, side))
+    off = np.subtract(reach, wish) / job.tolerances["lever_reach"]
+    return np.where(np.isfinite(off), off, 0.0)
+
+
+def perch_turn(axis: Vec, reading: Real, aim: Real) -> Floats:
+    """Turn of a perch about its grip that takes a straightedge from one slope to another, deg."""
+    return np.asarray(moves.blade_angle(axis, reading) - moves.blade_angle(axis, aim))
+
+
+def turned_reading(axis: Vec, reading: Real, turn: Real) -> Floats:
+    """Slope that a straightedge shows after its perch turned, degrees."""
+    return moves.blade_slope(axis, moves.blade_angle(axis, reading) - turn)

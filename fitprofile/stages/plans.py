@@ -1,0 +1,374 @@
+"""Stage 8i: what the search chose, put together as plans a workshop can follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+import numpy as np
+from attrs import evolve
+
+from fitprofile.geometry.vectors import Real, Vec
+from fitprofile.model.bike import PINNED, Lever
+from fitprofile.model.parts import BOTH, Catalogue
+from fitprofile.stages import moves
+from fitprofile.stages.bar_rows import SEEN
+from fitprofile.stages.bar_search import Uses, polished
+from fitprofile.stages.job import SIDES, Job
+from fitprofile.stages.limits import perch_band
+from fitprofile.stages.misfit import (
+    INSIDE,
+    NO_LEG,
+    Torso,
+    bar_misfits,
+    knee_misfit,
+    lever_misfit,
+    perch_turn,
+    reach_misfit,
+    turned_reading,
+    width_misfit,
+)
+from fitprofile.stages.options import peg_shift, riser_shift, seat_shift
+from fitprofile.stages.placement import clip_found, drawn_bar, drawn_clip, with_bar, with_clip
+from fitprofile.stages.plan import FREE, PLAN_NAMES, Choice, Plan, PlanStep
+from fitprofile.stages.posture import Numbers, Sides, numbers_on
+from fitprofile.stages.search import Found, Searched, reach_set, search
+from fitprofile.stages.survey import BikePoints
+
+DEG, MM = "deg", "mm"
+
+
+def plans_for(jobs: Uses, catalogue: Catalogue) -> tuple[Plan, ...]:
+    """The plans for one bike: free adjustments, cheapest, quickest, closest.
+
+    Parameters
+    ----------
+    jobs : sequence of (Job, float)
+        One rider on one bike, once for each use with its weight.
+
+    Returns
+    -------
+    tuple of Plan
+        In the order of `PLAN_NAMES`; cheapest and quickest only where a combination is inside
+        every tolerance. Chances are not worked out yet.
+    """
+    searched = search(jobs, catalogue)
+    job, made = jobs[0][0], dict[Found, Plan]()
+    before = _misfits(job, job.points, float(job.target.lean_deg), job.now)
+    fine = tuple(name for name, misfit in before.items() if abs(misfit) <= INSIDE)
+    for found in searched.found.values():
+        if found not in made:
+            plan = _plan(jobs, catalogue, searched, found)
+            made[found] = evolve(plan, leave=tuple(_untouched(plan, fine)))
+    return tuple(
+        evolve(made[searched.found[name]], name=name)
+        for name in PLAN_NAMES
+        if name in searched.found
+    )
+
+
+def built(job: Job, plan: Plan, points: BikePoints, rake: Real) -> BikePoints:
+    """Points of the bike with a plan carried out, components (...) float, mm.
+
+    Parameters
+    ----------
+    points : BikePoints
+        As found, scalars or drawn (n,).
+    rake : (...) float, degrees
+    """
+    turn = 0.0 if job.bike.clip_turn is None else job.bike.clip_turn.value
+    made = moves.turn_clips(points, turn if job.clip_on else 0.0, rake)
+    if plan.choice.bar is not None:
+        made = with_bar(made, drawn_bar(plan.choice.bar))
+    found = clip_found(made, rake)
+    if plan.choice.clip_on is not None and found is not None:
+        made = with_clip(made, drawn_clip(plan.choice.clip_on, found), rake)
+    made = moves.raise_bar(made, *plan.riser_move_mm, rake)
+    made = moves.slide_grips(made, plan.grip_slide_mm)
+    if job.clip_on:
+        made = moves.raise_bar(made, plan.clip_slide_mm, 0.0, rake)
+    else:
+        made = moves.roll_bar(made, plan.roll_deg)
+    (seat_x, seat_z), (peg_x, peg_z) = plan.seat_move_mm, plan.peg_move_mm
+    return evolve(
+        made,
+        seat=made.seat.plus(Vec(seat_x, 0.0, seat_z)),
+        peg=made.peg.plus(Vec(peg_x, 0.0, peg_z)),
+    )
+
+
+def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
+    """How far a plan's bike lies from one use's wish, in tolerances, by number.
+
+    For another use than the plan's own the rider sits in that use's own lean; levers and reaches
+    stay as the plan set them. ``inf``: the number is not there, as where the hands cannot reach.
+    """
+    lean = float(job.target.lean_deg)
+    shown = numbers_on(job.rider, lean, plan.points)
+    levers = evolve(
+        shown,
+        lever_angle_deg=plan.after.lever_angle_deg,
+        lever_reach_mm=plan.after.lever_reach_mm,
+    )
+    return _misfits(job, plan.points, lean, levers)
+
+
+def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) -> Plan:
+    """One plan with its numbers, steps and costs."""
+    job, options = jobs[0][0], searched.options
+    riser, bar, clip, extender = searched.rows.parts[found.row]
+    choice = Choice(
+        riser=riser,
+        bar=bar,
+        extender=extender,
+        clip_on=clip,
+        peg_plate=options.peg_plates[found.plate],
+        seat=options.seats[found.seat],
+        lever_set=options.lever_sets[found.lever_set],
+    )
+    seat = seat_shift(choice.seat, options.fitted_seat)
+    setting = polished(
+        jobs,
+        searched.rows,
+        found.row,
+        job.points.seat.plus(Vec(seat[0], 0.0, seat[1])),
+        found.setting,
+        found.lean_deg,
+        freed=found.freed,
+    )
+    bare = Plan(
+        name=FREE,
+        choice=choice,
+        seat_move_mm=seat,
+        peg_move_mm=peg_shift(choice.peg_plate, options.fitted_peg_plate),
+        riser_move_mm=riser_shift(riser, options.fitted_riser),
+        roll_deg=np.nan if job.clip_on else setting,
+        clip_slide_mm=setting if job.clip_on else np.nan,
+        grip_slide_mm=float(searched.rows.slide_mm[found.row]),
+        points=job.points,
+        after=job.now,
+        deviations={},
+        inside=False,
+        price=0.0,
+        minutes=0.0,
+    )
+    points = built(job, bare, job.points, job.rake)
+    turns, readings = _levers(jobs, bare, points, found)
+    reaches = Sides(*(reach_set(jobs, side, choice.lever_set) for side in SIDES))
+    after = numbers_on(job.rider, found.lean_deg, points, readings, reaches)
+    made = evolve(
+        bare,
+        points=points,
+        after=after,
+        lever_rotation_deg=turns,
+        lever_reach_change_mm=Sides(
+            float(reaches.brake - job.now.lever_reach_mm.brake),
+            float(reaches.clutch - job.now.lever_reach_mm.clutch),
+        ),
+    )
+    deviations = _misfits(job, points, found.lean_deg, after)
+    made = evolve(
+        made,
+        deviations=deviations,
+        inside=all(abs(value) <= INSIDE for value in deviations.values())
+        and all(
+            abs(value) <= INSIDE
+            for other, _ in jobs[1:]
+            for value in misfits_of(other, made).values()
+        ),
+    )
+    made = evolve(
+        made,
+        steps=tuple(_steps(job, made)),
+        cannot_undo=tuple(_cannot_undo(job, made)),
+    )
+    price, minutes = _cost(made, catalogue)
+    return evolve(made, price=price, minutes=minutes)
+
+
+def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[Sides, Sides]:
+    """Turn of each perch and the slope its lever then has, degrees.
+
+    A lever in line within its tolerance is left alone; on a new bar each perch is set by
+    straightedge, and its turn is ``nan``.
+    """
+    job = jobs[0][0]
+    forearms = [
+        _forearm(use, points, found.lean_deg if index == 0 else float(use.target.lean_deg))
+        for index, (use, _) in enumerate(jobs)
+    ]
+    aim = sum(weight * forearm for (_, weight), forearm in zip(jobs, forearms, strict=True))
+    turns, slopes = [], []
+    for side in SIDES:
+        reading = float(getattr(job.now.lever_angle_deg, side))
+        lever: Lever | None = getattr(job.bike.levers, side)
+        carried = reading if job.clip_on else reading - plan.roll_deg
+        if lever is None or not np.isfinite(reading):
+            turn, slope = np.nan, reading
+        elif plan.choice.bar is not None or plan.choice.clip_on is not None:
+            turn, slope = np.nan, aim
+        elif all(
+            abs(float(lever_misfit(use, carried, forearm))) <= 1.0
+            for (use, _), forearm in zip(jobs, forearms, strict=True)
+        ):
+            turn, slope = 0.0, carried
+        else:
+            axis = moves.grip_axis(points)
+            band = lever.rotation if found.freed and lever.perch == PINNED else perch_band(lever)
+            wanted = float(perch_turn(axis, carried, aim))
+            turn = wanted if band is None else min(max(wanted, band[0]), band[1])
+            slope = float(turned_reading(axis, carried, turn)) if turn else carried
+        turns.append(turn)
+        slopes.append(slope)
+    return Sides(*turns), Sides(*slopes)
+
+
+def _forearm(job: Job, points: BikePoints, lean: float) -> float:
+    """Forearm angle, degrees; the wished one where the hands cannot reach."""
+    shown = float(numbers_on(job.rider, lean, points).forearm_angle_deg)
+    return shown if np.isfinite(shown) else float(job.target.forearm_angle_deg)
+
+
+def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[str, float]:
+    """Shown less wished in tolerances, by number, scalars."""
+    torso = Torso.of(job.rider, points.seat, lean)
+    bar = {name: float(misfit) for name, misfit in bar_misfits(job, points, torso).items()}
+    found = {"bar_width": float(width_misfit(job, shown.bar_width_mm)), **bar}
+    forearm = float(shown.forearm_angle_deg)
+    if not np.isfinite(forearm):
+        found["forearm_angle"] = np.inf
+        forearm = float(job.target.forearm_angle_deg)
+    knee = float(knee_misfit(job, points))
+    found["knee_angle"] = knee if knee < NO_LEG else np.inf
+    for side in SIDES:
+        slope = float(getattr(shown.lever_angle_deg, side))
+        reach = float(getattr(shown.lever_reach_mm, side))
+        if np.isfinite(slope):
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, forearm))
+        if np.isfinite(reach) and np.isfinite(getattr(job.target.lever_reach_mm, side)):
+            found[f"lever_reach.{side}"] = float(reach_misfit(job, side, reach))
+    return found
+
+
+def _steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
+    """Every change of a plan in the order of work; nothing that stays as it is."""
+    was, will, choice = job.points, plan.points, plan.choice
+
+    def point(what: str, name: str, axis: str, change: float, part: str | None) -> PlanStep:
+        start, end = (float(getattr(getattr(at, name), axis)) for at in (was, will))
+        return PlanStep(what, start, end, change, MM, part)
+
+    if choice.seat is not None:
+        name = choice.seat.name
+        yield point("seat", "seat", "z", plan.seat_move_mm[1], name)
+        if plan.seat_move_mm[0]:
+            yield point("seat_ahead", "seat", "x", plan.seat_move_mm[0], name)
+    if choice.peg_plate is not None:
+        name = choice.peg_plate.name
+        yield point("pegs_up", "peg", "z", plan.peg_move_mm[1], name)
+        yield point("pegs_ahead", "peg", "x", plan.peg_move_mm[0], name)
+    if choice.riser is not None:
+        name = choice.riser.name
+        yield point("riser_height", "clamp", "z", plan.riser_move_mm[0], name)
+        if plan.riser_move_mm[1]:
+            yield point("riser_pullback", "clamp", "x", plan.riser_move_mm[1], name)
+    yield from _bar_steps(job, plan)
+    yield from _control_steps(job, plan)
+
+
+def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
+    """New bar, extenders, roll or slide, and the grips along the bar."""
+    was, will, choice = job.points, plan.points, plan.choice
+    up = float(will.grip_end.z) - float(was.grip_end.z)
+    for what, part in (("bar", choice.bar), ("clip_on", choice.clip_on)):
+        if part is not None:
+            start, end = float(was.grip_end.z), float(will.grip_end.z)
+            yield PlanStep(what, start, end, up, MM, part.name)
+    widths = 2.0 * float(was.grip_end.y), 2.0 * float(will.grip_end.y)
+    if choice.extender is not None:
+        yield PlanStep("extender", *widths, widths[1] - widths[0], MM, choice.extender.name)
+    if job.clip_on and plan.clip_slide_mm:
+        yield PlanStep(
+            "clip_slide", float(was.grip_end.z), float(will.grip_end.z), plan.clip_slide_mm, MM
+        )
+    new = choice.bar is not None
+    if not job.clip_on and (plan.roll_deg or new):
+        tilt = float(job.now.grip_tilt_deg), float(plan.after.grip_tilt_deg)
+        yield PlanStep("bar_roll", np.nan if new else tilt[0], tilt[1], plan.roll_deg, DEG)
+    if abs(plan.grip_slide_mm) > SEEN and choice.extender is None:
+        yield PlanStep("bar_width", *widths, widths[1] - widths[0], MM)
+
+
+def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
+    """Perches and reaches, each side."""
+    new = plan.choice.bar is not None or plan.choice.clip_on is not None
+    levers = plan.choice.lever_set
+    for side in SIDES:
+        turn = float(getattr(plan.lever_rotation_deg, side))
+        start, end = (
+            float(getattr(numbers.lever_angle_deg, side)) for numbers in (job.now, plan.after)
+        )
+        if np.isfinite(end) and (new or turn):
+            yield PlanStep(f"lever_rotation.{side}", start, end, turn, DEG)
+    for side in SIDES:
+        change = float(getattr(plan.lever_reach_change_mm, side))
+        part = levers.name if levers is not None and levers.side in (BOTH, side) else None
+        if np.isfinite(change) and (change or part is not None):
+            start, end = (
+                float(getattr(numbers.lever_reach_mm, side)) for numbers in (job.now, plan.after)
+            )
+            yield PlanStep(f"lever_reach.{side}", start, end, change, MM, part)
+
+
+MADE_BY: Mapping[str, Sequence[str]] = {
+    "bar_width": ("bar", "clip_on", "extender", "bar_width"),
+    "knee_angle": ("pegs_up", "seat"),
+    "lever_angle": ("bar", "clip_on", "lever_rotation"),
+    "lever_reach": ("lever_reach",),
+}
+"""Steps that change a number; every other number hangs on seat and bar."""
+
+SEAT_AND_BAR = ("seat", "riser_height", "bar", "clip_on", "bar_roll", "clip_slide")
+
+
+def _untouched(plan: Plan, fine: Sequence[str]) -> Iterator[str]:
+    """Of the numbers that are fine as found, those that no step of the plan is for."""
+    touched = {step.what.partition(".")[0] for step in plan.steps}
+    for name in fine:
+        if touched.isdisjoint(MADE_BY.get(name.partition(".")[0], SEAT_AND_BAR)):
+            yield name
+
+
+def _cannot_undo(job: Job, plan: Plan) -> Iterator[str]:
+    """What the plan does that cannot be taken back."""
+    new = plan.choice.bar is not None or plan.choice.clip_on is not None
+    if plan.grip_slide_mm < -SEEN:
+        yield "cut.bar"
+    if job.bike.handlebar.pins and (new or abs(plan.grip_slide_mm) > SEEN):
+        yield "free_pin.housing"
+    for side in SIDES:
+        lever: Lever | None = getattr(job.bike.levers, side)
+        reading = getattr(job.now.lever_angle_deg, side)
+        if lever is None or lever.perch != PINNED or not np.isfinite(reading):
+            continue
+        if new or getattr(plan.lever_rotation_deg, side):
+            yield f"free_pin.{side}"
+
+
+def _cost(plan: Plan, catalogue: Catalogue) -> tuple[float, float]:
+    """Price and minutes of the parts, with the minutes of every free adjustment."""
+    labour, parts = catalogue.labour, tuple(plan.choice.parts())
+    new = plan.choice.bar is not None or plan.choice.clip_on is not None
+    free = {
+        "bar_roll": 0.0 if new else labour.roll.value,
+        "clip_slide": 0.0 if new else labour.clip_slide.value,
+        "bar_width": 0.0 if new else labour.slide.value,
+        "lever_rotation": 0.0 if new else labour.perch.value,
+        "lever_reach": labour.reach.value,
+    }
+    minutes = sum(
+        free.get(step.what.partition(".")[0], 0.0) for step in plan.steps if step.part is None
+    )
+    return (
+        sum(part.price.value for part in parts),
+        sum(part.minutes.value for part in parts) + minutes,
+    )
