@@ -292,9 +292,6 @@ BIKE_SHAPES: Mapping[str, Callable[[Bike], bool]] = {
     "reservoir": lambda one: (
         one.levers.brake is not None and one.levers.brake.cap_limit is not None
     ),
-    "obstacles on both sides": lambda one: (
-        {o.offset.value > 0.0 for o in one.obstacles} == {True, False}
-    ),
 }
 
 
