@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +17,13 @@ from fitprofile.cli.record_options import record_options
 EPILOG = """\b
 Exit codes
   0  done
-  1  problems in the data; each is printed with its place and remedy
-  2  wrong use: unknown command, option, rider or bike
+  1  problems in the data; each is printed with its place and remedy.
+     `check` counts warnings as problems, `compare` and `report` a bike left out
+  2  wrong use: unknown command, option, rider or bike; JSON too where asked
 """
+
+MACHINE = "fitprofile.json"
+"""Where a context keeps whether JSON was asked for, before any option is read."""
 
 WORKSPACE = click.option(
     "--workspace",
@@ -27,7 +33,14 @@ WORKSPACE = click.option(
 AS_JSON = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON on standard output and write no file."
 )
+PLAIN_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output.")
 USE = click.option("--use", metavar="NAME", help="Which cockpit; else the first in the file.")
+PLAN = click.option(
+    "--plan",
+    metavar="NAME",
+    type=click.Choice(["free", "cheapest", "quickest", "closest"]),
+    help="Which plan; else the one that the transfer sheet prints.",
+)
 PAPER = click.option(
     "--paper",
     type=click.Choice(["A4", "letter"], case_sensitive=False),
@@ -45,12 +58,36 @@ class Plain(click.Group):
         """Names in the order in which a newcomer needs them."""
         return list(self.commands)
 
-    def make_context(self, *args: object, **kwargs: object) -> click.Context:
+    def make_context(
+        self, info_name: str | None, args: list[str], *more: Any, **extra: Any
+    ) -> click.Context:
         """Context without colour where the environment variable NO_COLOR is set and not empty."""
-        ctx = super().make_context(*args, **kwargs)  # type: ignore[arg-type]  # click's own
+        as_json = "--json" in args
+        with told(as_json):
+            ctx = super().make_context(info_name, args, *more, **extra)
+        ctx.meta[MACHINE] = as_json
         if os.environ.get("NO_COLOR"):
             ctx.color = False
         return ctx
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run a command; what is wrong in the call is said as JSON too where that was asked for."""
+        with told(ctx.meta[MACHINE]):
+            return super().invoke(ctx)
+
+
+@contextmanager
+def told(as_json: bool) -> Iterator[None]:
+    """Print the JSON of a wrong use that click itself finds; its text follows as ever."""
+    try:
+        yield
+    except click.UsageError as error:
+        if as_json:
+            from fitprofile.cli.printing import print_json, records
+            from fitprofile.errors import Problem
+
+            print_json({"problems": records((Problem(error.format_message()),))})
+        raise
 
 
 @click.group(cls=Plain, epilog=EPILOG, context_settings={"help_option_names": ["-h", "--help"]})
@@ -65,7 +102,8 @@ def main() -> None:
 
 @main.command()
 @click.argument("directory", type=click.Path(file_okay=False, path_type=Path))
-def init(directory: Path) -> None:
+@PLAIN_JSON
+def init(directory: Path, as_json: bool) -> None:
     """Start a workspace in DIRECTORY.
 
     Makes profiles/, bikes/, reports/ and shared/ with the tolerances and the schemas that let
@@ -73,22 +111,23 @@ def init(directory: Path) -> None:
     """
     from fitprofile.cli import work
 
-    sys.exit(work.init(directory))
+    sys.exit(work.init(directory, as_json=as_json))
 
 
 @main.command()
 @click.argument("kind", type=click.Choice(["rider", "bike"]))
 @click.argument("name")
 @click.option("--called", metavar="TEXT", help="Name as printed on sheets; else NAME.")
+@PLAIN_JSON
 @WORKSPACE
-def new(kind: str, name: str, called: str | None, workspace: Path | None) -> None:
+def new(kind: str, name: str, called: str | None, as_json: bool, workspace: Path | None) -> None:
     """Write a commented file for a rider or a bike, to be filled in from a tape.
 
     NAME is the file's name and what is typed on the command line: letters, digits, - and _.
     """
     from fitprofile.cli import work
 
-    sys.exit(work.new(workspace, kind, name, called or name))
+    sys.exit(work.new(workspace, kind, name, called or name, as_json=as_json))
 
 
 @main.command()
@@ -108,13 +147,16 @@ def check(notes: bool, as_json: bool, workspace: Path | None) -> None:
 
 @main.command()
 @click.argument("name")
+@click.option(
+    "--kind", type=click.Choice(["rider", "bike"]), help="Which is meant where both have NAME."
+)
 @AS_JSON
 @WORKSPACE
-def show(name: str, as_json: bool, workspace: Path | None) -> None:
+def show(name: str, kind: str | None, as_json: bool, workspace: Path | None) -> None:
     """Show a rider's body, measured and estimated, or a bike's points and residuals."""
     from fitprofile.cli import work
 
-    sys.exit(work.show(workspace, name, as_json=as_json))
+    sys.exit(work.show(workspace, name, kind, as_json=as_json))
 
 
 @main.command()
@@ -165,14 +207,96 @@ def compare(
 
 @main.command()
 @click.argument("riders", nargs=-1, metavar="[RIDER ...]")
+@click.option("--json", "as_json", is_flag=True, help="Print the sheets written as JSON.")
 @PAPER
 @PDF
 @WORKSPACE
-def report(riders: tuple[str, ...], paper: str, pdf: bool, workspace: Path | None) -> None:
+def report(
+    riders: tuple[str, ...], as_json: bool, paper: str, pdf: bool, workspace: Path | None
+) -> None:
     """Write every sheet: one for each rider and bike, and a comparison for each rider."""
     from fitprofile.cli import work
 
-    sys.exit(work.report(workspace, riders, paper=paper, pdf=pdf))
+    sys.exit(work.report(workspace, riders, as_json=as_json, paper=paper, pdf=pdf))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bikes", nargs=-1, metavar="[BIKE ...]")
+@USE
+@PLAN
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def shopping(
+    rider: str, bikes: tuple[str, ...], workspace: Path | None, **options: Any
+) -> None:
+    """List the parts that RIDER's plans need, over several bikes; every bike where none is named.
+
+    Takes the plan that each bike's transfer sheet prints, or the one named by --plan.
+    """
+    from fitprofile.cli import cards
+
+    sys.exit(cards.shopping(workspace, rider, bikes, **options))
+
+
+@main.command()
+@click.argument("rider")
+@click.argument("bike")
+@USE
+@PLAN
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def dryfit(rider: str, bike: str, workspace: Path | None, **options: Any) -> None:
+    """Write the dry-fit card: what to try on BIKE with packers and tape before money is spent."""
+    from fitprofile.cli import cards
+
+    sys.exit(cards.dry_fit(workspace, rider, bike, **options))
+
+
+@main.command()
+@click.argument("bike")
+@click.argument("first", metavar="RIDER")
+@click.argument("second", metavar="RIDER")
+@click.option(
+    "--use",
+    "uses",
+    metavar="NAME",
+    multiple=True,
+    help="Which cockpit of both; given twice, of each in their order.",
+)
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def swap(
+    bike: str,
+    first: str,
+    second: str,
+    uses: tuple[str, ...],
+    workspace: Path | None,
+    **options: Any,
+) -> None:
+    """Say what to change on a shared BIKE when the second RIDER takes over from the first."""
+    from fitprofile.cli import cards
+
+    sys.exit(cards.swap(workspace, bike, (first, second), uses, **options))
+
+
+@main.command()
+@click.argument("bike")
+@AS_JSON
+@PAPER
+@PDF
+@WORKSPACE
+def putback(bike: str, workspace: Path | None, **options: Any) -> None:
+    """Write the put-back card: BIKE as found, for borrowed and test bikes."""
+    from fitprofile.cli import cards
+
+    sys.exit(cards.put_back(workspace, bike, **options))
 
 
 @main.command()
@@ -224,11 +348,17 @@ def verify(rider: str, bike: str, use: str | None, as_json: bool, workspace: Pat
 
 @main.command()
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
-def completion(shell: str) -> None:
+@PLAIN_JSON
+def completion(shell: str, as_json: bool) -> None:
     """Print the line that switches on completion for a shell; add it to the shell's start file."""
     lines = {
         "bash": 'eval "$(_FITPROFILE_COMPLETE=bash_source fitprofile)"',
         "zsh": 'eval "$(_FITPROFILE_COMPLETE=zsh_source fitprofile)"',
         "fish": "_FITPROFILE_COMPLETE=fish_source fitprofile | source",
     }
-    click.echo(lines[shell])
+    if as_json:
+        from fitprofile.cli.printing import print_json
+
+        print_json({"shell": shell, "line": lines[shell]})
+    else:
+        click.echo(lines[shell])

@@ -12,12 +12,13 @@ import click
 from fitprofile.cli.printing import (
     DONE,
     IN_DATA,
-    WRONG_USE,
     print_json,
     print_problems,
     records,
     unknown,
     width,
+    wrong_use,
+    wrongly_used,
 )
 from fitprofile.cli.record_options import MEASURING, PAIR
 from fitprofile.cli.session import open_workspace
@@ -54,7 +55,7 @@ def record(
     options, wrong = _from_options(given)
     if wrong:
         print_problems(wrong)
-        return WRONG_USE
+        return wrongly_used(tuple(wrong))
     options = {"date": today(), "bike": bike, "use": use, **options}
     return _record(workspace, rider, options, as_json=as_json)
 
@@ -156,8 +157,7 @@ def _answers(rider: str, defaults: Record, options: Record) -> tuple[Record | No
         names = ", ".join(measuring.values())
         call = f"fitprofile record {rider} {options['bike']}"
         told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
-        click.echo(f"{told} on a terminal to be asked", err=True)
-        return None, WRONG_USE
+        return None, wrong_use(f"{told} on a terminal to be asked")
     from fitprofile.cli.questions import ask
 
     try:

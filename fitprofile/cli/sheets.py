@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from fitprofile.cli.printing import DONE, IN_DATA, print_problems, progress
-from fitprofile.errors import Problem
+from fitprofile.errors import Problem, has_errors
 from fitprofile.store.workspace import Workspace
 
 if TYPE_CHECKING:
@@ -44,11 +44,26 @@ def comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[
 
 
 def write_sheets(workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: bool) -> int:
-    """HTML and, where the machine can, PDF of each page; exit code."""
+    """HTML and, where the machine can, PDF of each page, said in one line; exit code."""
+    files, problems = make_sheets(workspace, sheets, paper=paper, pdf=pdf)
+    print_problems(problems)
+    if has_errors(problems):
+        return IN_DATA
+    endings = "html and pdf" if any(name.endswith(".pdf") for name in files) else "html"
+    what = f"reports/{sheets[0][0]}" if len(sheets) == 1 else f"{len(sheets)} sheets under reports/"
+    click.echo(f"wrote {what} ({endings})")
+    return DONE
+
+
+def make_sheets(
+    workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: bool
+) -> tuple[tuple[str, ...], tuple[Problem, ...]]:
+    """Files written, from the workspace's root, and what was in the way; an error ends the work."""
     from fitprofile.report.html import render_html
 
     gc.enable()
-    told: set[Problem] = set()
+    found: dict[Problem, None] = {}
+    done: list[str] = []
     for name, make in progress(sheets, "sheets"):
         page = make()
         files: list[tuple[str, bytes]] = [(f"{name}.html", render_html(page, paper).encode())]
@@ -56,19 +71,15 @@ def write_sheets(workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: 
             from fitprofile.report.pdf import render_pdf
 
             content, problems = render_pdf(page, paper)
-            print_problems(p for p in problems if p not in told)
-            told.update(problems)
+            found |= dict.fromkeys(problems)
             files += [] if content is None else [(f"{name}.pdf", content)]
             pdf = content is not None
         for file, content in files:
             written = workspace.write_report(file, content)
             if isinstance(written, Problem):
-                print_problems((written,))
-                return IN_DATA
-    endings = "html and pdf" if pdf else "html"
-    what = f"reports/{sheets[0][0]}" if len(sheets) == 1 else f"{len(sheets)} sheets under reports/"
-    click.echo(f"wrote {what} ({endings})")
-    return DONE
+                return tuple(done), (*found, written)
+            done.append(f"reports/{file}")
+    return tuple(done), tuple(found)
 
 
 def today() -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -13,45 +14,67 @@ from fitprofile.cli.printing import (
     WRONG_USE,
     count,
     in_order,
+    one_each,
     print_json,
     print_problems,
     records,
     unknown,
     width,
+    wrong_use,
 )
 from fitprofile.cli.session import Session, all_bikes, open_workspace
-from fitprofile.cli.sheets import Sheet, comparison_of, sheet_of, write_sheets
+from fitprofile.cli.sheets import Sheet, comparison_of, make_sheets, sheet_of, write_sheets
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem, has_errors
 from fitprofile.store.workspace import Workspace
 
+if TYPE_CHECKING:
+    from fitprofile.report.garage import Failed
+    from fitprofile.stages.chain import Prepared
 
-def init(directory: Path) -> int:
+
+def init(directory: Path, *, as_json: bool) -> int:
     """Start a workspace; exit code."""
     from fitprofile.store.create import init as make
 
     made, problems = make(directory)
+    print_problems(problems)
+    if as_json:
+        _print_made(made, problems)
+        return IN_DATA if has_errors(problems) else DONE
     for path in made:
         click.echo(f"made {path}")
-    print_problems(problems)
     if has_errors(problems):
         return IN_DATA
     click.echo(f"next: cd {directory}; fitprofile new rider NAME; fitprofile new bike NAME")
     return DONE
 
 
-def new(root: Path | None, kind: str, key: str, name: str) -> int:
+def new(root: Path | None, kind: str, key: str, name: str, *, as_json: bool) -> int:
     """Write a commented file to fill in; exit code."""
     workspace = open_workspace(root)
     made = workspace.new_rider(key, name) if kind == "rider" else workspace.new_bike(key, name)
     if isinstance(made, Problem):
         print_problems((made,))
+        if as_json:
+            _print_made((), (made,))
         return WRONG_USE
-    click.echo(f"made {made}; fill it in, then: fitprofile check")
+    if as_json:
+        _print_made((made,), ())
+    else:
+        click.echo(f"made {made}; fill it in, then: fitprofile check")
     return DONE
 
 
+def _print_made(made: Iterable[Path], problems: tuple[Problem, ...]) -> None:
+    """Files and folders that are new, as JSON."""
+    print_json({"made": [str(path) for path in made], "problems": records(problems)})
+
+
 def check(root: Path | None, *, notes: bool, as_json: bool) -> int:
-    """List every problem of every file, and of what the files say together; exit code."""
+    """List every problem of every file, and of what the files say together; exit code.
+
+    To find what is wrong is what it is for, so a warning counts as one.
+    """
     workspace = open_workspace(root)
     problems = in_order((*workspace.check(), *_deeper(workspace)))
     if as_json:
@@ -62,7 +85,7 @@ def check(root: Path | None, *, notes: bool, as_json: bool) -> int:
         riders, bikes = len(workspace.rider_keys()), len(workspace.bike_keys())
         verdict = _verdict(problems, notes=notes)
         click.echo(f"{count(riders, 'rider')}, {count(bikes, 'bike')}: {verdict}")
-    return IN_DATA if has_errors(problems) else DONE
+    return IN_DATA if any(p.level != NOTE for p in problems) else DONE
 
 
 def _deeper(workspace: Workspace) -> Iterable[Problem]:
@@ -83,14 +106,21 @@ def _deeper(workspace: Workspace) -> Iterable[Problem]:
             yield from workspace.locate(prepare(rider, known, shop, workspace.log(key)[0])[1])
 
 
-def show(root: Path | None, name: str, *, as_json: bool) -> int:
-    """Show a rider's body or a bike's points; exit code."""
+def show(root: Path | None, name: str, kind: str | None, *, as_json: bool) -> int:
+    """Show a rider's body or a bike's points; exit code.
+
+    ``kind`` is ``"rider"``, ``"bike"``, or ``None`` where the name tells.
+    """
     workspace = open_workspace(root)
-    if name in workspace.rider_keys():
+    riders = workspace.rider_keys() if kind != "bike" else ()
+    bikes = workspace.bike_keys() if kind != "rider" else ()
+    if name in riders and name in bikes:
+        return wrong_use(f"'{name}' is a rider and a bike: add --kind rider or --kind bike")
+    if name in riders:
         return _show_rider(workspace, name, as_json=as_json)
-    if name in workspace.bike_keys():
+    if name in bikes:
         return _show_bike(workspace, name, as_json=as_json)
-    return unknown("rider or bike", name, (*workspace.rider_keys(), *workspace.bike_keys()))
+    return unknown(kind or "rider or bike", name, (*riders, *bikes))
 
 
 def transfer_one(
@@ -109,11 +139,16 @@ def transfer_one(
         return unknown("bike", bike, workspace.bike_keys())
     session = Session(workspace)
     ready, code = session.rider(rider, use)
-    if ready is None:
-        return _refused(session, code, as_json=as_json, rider=rider, bike=bike)
-    made = session.transfer(ready, bike, use)
-    if made is None:
-        return _refused(session, IN_DATA, as_json=as_json, rider=rider, bike=bike)
+    if code == WRONG_USE:
+        return code
+    made = None if ready is None else session.transfer(ready, bike, use)
+    if ready is None or made is None:
+        if as_json:
+            from fitprofile.report.blank import blank_transfer
+
+            print_json(blank_transfer(rider, bike, _use(ready, use), session.problems))
+        print_problems(session.problems)
+        return IN_DATA
     if as_json:
         from fitprofile.report.record import transfer_record
 
@@ -143,8 +178,14 @@ def compare(
             return unknown("bike", bike, workspace.bike_keys())
     session = Session(workspace)
     ready, code = session.rider(rider, use)
+    if code == WRONG_USE:
+        return code
     if ready is None:
-        return _refused(session, code, as_json=as_json, rider=rider)
+        if as_json:
+            empty: dict[str, object] = {"rider": rider, "use": use, "bikes": [], "missing": {}}
+            print_json({**empty, "problems": records(session.problems)})
+        print_problems(session.problems)
+        return code
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
     if as_json:
         from fitprofile.report.garage import by_work
@@ -153,8 +194,10 @@ def compare(
         print_json(
             {
                 "rider": rider,
+                "use": _use(ready, use),
                 "bikes": [transfer_record(one) for one in by_work(made)],
                 "missing": {one.key: records(one.problems) for one in failed},
+                "problems": records(_beside(session, failed)),
             }
         )
         return IN_DATA if failed else DONE
@@ -166,7 +209,19 @@ def compare(
     return IN_DATA if failed else code
 
 
-def report(root: Path | None, riders: tuple[str, ...], *, paper: str, pdf: bool) -> int:
+def _use(ready: Prepared | None, use: str | None) -> str | None:
+    """The cockpit asked for, or the first of the rider's; ``None`` where the file does not say."""
+    return use if use is not None or ready is None else next(iter(ready.rider.cockpits))
+
+
+def _beside(session: Session, failed: list[Failed]) -> tuple[Problem, ...]:
+    """Every problem of a comparison: the rider's, and of the bikes that have no transfer."""
+    return one_each((*session.problems, *(p for one in failed for p in one.problems)))
+
+
+def report(
+    root: Path | None, riders: tuple[str, ...], *, as_json: bool, paper: str, pdf: bool
+) -> int:
     """Every sheet of every rider; exit code."""
     workspace = open_workspace(root)
     for rider in riders:
@@ -175,20 +230,28 @@ def report(root: Path | None, riders: tuple[str, ...], *, paper: str, pdf: bool)
     session = Session(workspace)
     sheets: list[Sheet] = []
     bad = False
+    problems: tuple[Problem, ...] = ()
     from fitprofile.report import terminal
 
     for rider in riders or workspace.rider_keys():
         ready, _ = session.rider(rider, None)
         if ready is None:
             bad = True
+            problems += session.problems
             print_problems(session.problems)
             continue
         made, failed = all_bikes(session, ready, None, workspace.bike_keys())
-        click.echo(f"{ready.rider.name}\n")
-        click.echo(terminal.garage_text(made, failed, width()))
+        problems += (*_beside(session, failed), *(p for one in made for p in one.problems))
+        if not as_json:
+            click.echo(f"{ready.rider.name}\n")
+            click.echo(terminal.garage_text(made, failed, width()))
         bad = bad or bool(failed)
         sheets += [sheet_of(one) for one in made]
         sheets.append(comparison_of(ready, next(iter(ready.rider.cockpits)), made, failed))
+    if as_json:
+        files, more = make_sheets(workspace, sheets, paper=paper, pdf=pdf)
+        print_json({"sheets": list(files), "problems": records(in_order((*problems, *more)))})
+        return IN_DATA if bad or has_errors(more) else DONE
     code = write_sheets(workspace, sheets, paper=paper, pdf=pdf)
     return IN_DATA if bad else code
 
@@ -201,7 +264,12 @@ def _show_rider(workspace: Workspace, key: str, *, as_json: bool) -> int:
     shop, more = workspace.shop()
     problems += more
     if rider is None or shop is None:
-        return _show_problems(problems, as_json=as_json)
+        if as_json:
+            from fitprofile.report.blank import blank_rider
+
+            print_json(blank_rider(key, problems))
+        print_problems(problems)
+        return IN_DATA
     body, found = complete(rider, shop)
     problems += workspace.locate(found)
     if as_json:
@@ -231,12 +299,17 @@ def _show_bike(workspace: Workspace, key: str, *, as_json: bool) -> int:
     bike, problems = workspace.bike(key)
     shop, more = workspace.shop()
     problems += more
-    if bike is None or shop is None:
-        return _show_problems(problems, as_json=as_json)
-    surveyed, found = survey(bike, shop)
-    problems += workspace.locate(found)
-    if surveyed is None:
-        return _show_problems(problems, as_json=as_json)
+    surveyed = None
+    if bike is not None and shop is not None:
+        surveyed, found = survey(bike, shop)
+        problems += workspace.locate(found)
+    if bike is None or surveyed is None:
+        if as_json:
+            from fitprofile.report.blank import blank_bike
+
+            print_json(blank_bike(key, None if bike is None else bike.name, problems))
+        print_problems(problems)
+        return IN_DATA
     if as_json:
         from fitprofile.report.record import survey_record
 
@@ -254,24 +327,6 @@ def _show_bike(workspace: Workspace, key: str, *, as_json: bool) -> int:
         click.echo(terminal.bike_text(bike, surveyed, width()))
         print_problems(problems)
     return IN_DATA if has_errors(problems) else DONE
-
-
-def _show_problems(problems: tuple[Problem, ...], *, as_json: bool) -> int:
-    """Only the problems, where there is nothing else to show."""
-    if as_json:
-        print_json({"problems": records(problems)})
-    print_problems(problems)
-    return IN_DATA
-
-
-def _refused(session: Session, code: int, *, as_json: bool, **asked: str) -> int:
-    """Say why there is no transfer."""
-    if code == WRONG_USE:
-        return code
-    if as_json:
-        print_json({**asked, "problems": records(session.problems)})
-    print_problems(session.problems)
-    return code
 
 
 def _verdict(problems: tuple[Problem, ...], *, notes: bool) -> str:

@@ -10,6 +10,7 @@ from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import largest_navel_to_bar, steepest_forearm
+from fitprofile.stages.clearance import LIGHT, LIGHTER
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import COMFORT_STOP
 from fitprofile.stages.survey import BikePoints
@@ -41,7 +42,7 @@ def find(made: Transfer) -> tuple[Problem, ...]:
 
     A value that does not exist is never left without a sentence that says why.
     """
-    parts = (_hands, _bar, _hoses, _tilt, _legs, _levers, _contact, _bands)
+    parts = (_hands, _bar, _hoses, _front_end, _tilt, _sweep, _legs, _levers, _contact, _bands)
     return tuple(problem for part in parts for problem in part(made))
 
 
@@ -119,6 +120,21 @@ def _hoses(made: Transfer) -> Iterator[Problem]:
     )
 
 
+def _front_end(made: Transfer) -> Iterator[Problem]:
+    """Hands that go up and back together, so far that weight leaves the front wheel."""
+    step = body.hand(made.practical.points).minus(body.hand(made.points))
+    up, back = float(step.z), -float(step.x)
+    if min(up, back) <= LIGHT:
+        return
+    yield _on_bike(
+        made,
+        f"the hands go {up:.0f} mm up and {back:.0f} back: weight leaves the front wheel and it "
+        "may get light; ride it gently first, and let somebody check sag and damping",
+        "handlebar",
+        WARNING if min(up, back) > LIGHTER else NOTE,
+    )
+
+
 def _shaped(made: Transfer) -> BikePoints:
     """The bar with width, roll and turn of the exact answer, not yet raised."""
     rake = made.surveyed.rake.value
@@ -134,7 +150,7 @@ def _tilt(made: Transfer) -> Iterator[Problem]:
         if "grip_tilt" in made.practical.missed and np.isfinite(made.levelling_turn_deg):
             yield _on_bike(
                 made,
-                f"the grips droop {abs(off):.0f} degrees off the wish, as clip-ons do; turning "
+                f"the grips droop {_degrees(off)} off the wish, as clip-ons do; turning "
                 f"them {made.levelling_turn_deg:+.0f} degrees about the fork tubes would give it, "
                 "rearward positive",
                 "handlebar.kind",
@@ -145,11 +161,30 @@ def _tilt(made: Transfer) -> Iterator[Problem]:
         left = "grip_tilt" in made.practical.leave
         yield _on_bike(
             made,
-            f"the bar is too straight for roll to change the grips' tilt, which is {abs(off):.0f} "
-            f"degrees off the wish; {'it may stay' if left else 'a bar of another bend would'}",
+            f"the bar is too straight for roll to change the grips' tilt, which is "
+            f"{_degrees(off)} off the wish; "
+            f"{'it may stay' if left else 'a bar of another bend would'}",
             "handlebar",
             NOTE if left else WARNING,
         )
+
+
+def _sweep(made: Transfer) -> Iterator[Problem]:
+    """A sweep that neither the wish nor the good bike says."""
+    if np.isnan(made.target.grip_sweep_deg):
+        yield _on_rider(
+            made,
+            "no grip sweep is wished and there is no good bike to give one, so none is aimed at; "
+            "lay a rod along the grip and read from above how far it points back",
+            "grip_sweep",
+            NOTE,
+        )
+
+
+def _degrees(size: float) -> str:
+    """``1 degree``, ``2 degrees``; the sign is left out."""
+    whole = f"{abs(size):.0f}"
+    return f"{whole} degree{'' if whole == '1' else 's'}"
 
 
 def _legs(made: Transfer) -> Iterator[Problem]:

@@ -67,6 +67,15 @@ def test_a_moment_counts_by_its_day() -> None:
     assert states(log, {"new": evolve(NEW, date="2026-05-03")}) == (True,)
 
 
+def test_contradicting_readings_of_an_entry_are_named_at_its_line() -> None:
+    """Sitting down again allowed for."""
+    far = Reading(480.0, count=2, scatter=120.0)
+    _, problems = used(entry(navel_to_bar=far, felt_right=True))
+    (problem,) = [p for p in problems if " apart, more than tape and sitting down" in p.text]
+    assert (problem.level, problem.key, problem.line) == (WARNING, "navel_to_bar", 12)
+    assert problem.file == log_file(PERSON)
+
+
 def used(*log: Entry) -> tuple[tuple[SitOn, ...], tuple[Problem, ...]]:
     """Sit-ons of the log beside the cockpit."""
     surveyed, _ = survey(bike("good"), SHOP)

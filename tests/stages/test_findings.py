@@ -67,6 +67,29 @@ def test_a_straight_bar_is_not_levelled_by_rolling_it() -> None:
     assert said(one, "too straight for roll").level == WARNING
 
 
+def test_a_sweep_that_nobody_said_is_a_note() -> None:
+    """From memory, without a wish: null, and the note says what to read."""
+    prepared, _ = prepare(rider({"road": sat()}), {}, SHOP)
+    assert prepared is not None
+    one, _ = transfer(prepared, bike("new"), "road")
+    assert one is not None
+    assert np.isnan(one.target.grip_sweep_deg)
+    problem = said(one, "no grip sweep is wished")
+    assert (problem.level, problem.key) == (NOTE, "cockpit.road.grip_sweep")
+    told = made(bike("new"))
+    assert not [p for p in find(told) if "grip sweep" in p.text]
+
+
+def test_one_degree_is_no_plural() -> None:
+    """Nor is it two."""
+    points = dict(TRUE)
+    x, y, z = points["grip_end"]
+    inner = points["grip_inner"][1]
+    for slope, words in ((1.0, "1 degree off"), (2.0, "2 degrees off")):
+        points["grip_inner"] = (x, inner, z + (y - inner) * np.tan(np.radians(slope)))
+        said(made(bike("new", points), grip_tilt=0.0), words)
+
+
 def test_clip_ons_droop_and_the_levelling_turn_stands_beside() -> None:
     """The residual is a note; the turn about the fork tubes that would level is given."""
     points = dict(TRUE)
