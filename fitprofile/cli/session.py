@@ -9,12 +9,15 @@ from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
 from fitprofile.errors import NOTE, Problem
+from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
 if TYPE_CHECKING:
     from fitprofile.data.places import Place
     from fitprofile.model.bike import Bike
     from fitprofile.model.log import Entry
+    from fitprofile.model.parts import Catalogue
+    from fitprofile.model.shop import Shop
     from fitprofile.report.garage import Failed
     from fitprofile.stages.chain import Prepared, Transfer
 
@@ -26,6 +29,10 @@ class Session:
         self.workspace = workspace
         self.problems: tuple[Problem, ...] = ()
         self._bikes: dict[str, tuple[Bike | None, tuple[Problem, ...]]] = {}
+        self._shelves_read = False
+        self._shelf_problems: tuple[Problem, ...] = ()
+        self._catalogue: Catalogue | None = None
+        self._place: Place | None = None
         self._logs: dict[str, tuple[tuple[Entry, ...], tuple[Problem, ...]]] = {}
 
     def rider(
@@ -52,8 +59,10 @@ class Session:
         named |= {entry.bike for entry in log}
         bikes = {name: self.bike(str(name)) for name in named}
         known = {str(name): bike for name, bike in bikes.items() if bike is not None}
+        self._read_shelves(shop)
         ready, found = prepare(rider, known, shop, log)
-        self.problems = one_each((*self.problems, *odd, *self.workspace.locate(found)))
+        found = (*self._shelf_problems, *odd, *self.workspace.locate(found))
+        self.problems = one_each((*self.problems, *found))
         return ready, DONE if ready is not None else IN_DATA
 
     def _with_plans(self, ready: Prepared, made: Transfer) -> Transfer:
@@ -61,23 +70,26 @@ class Session:
         from fitprofile.model.parts import Catalogue
         from fitprofile.stages.chain import with_plans
 
-        catalogue, problems = self.workspace.catalogue()
-        place, unknown_place = self._place(ready)
-        self.problems += tuple(p for p in (*problems, *unknown_place) if p not in self.problems)
-        return with_plans(ready, made, catalogue or Catalogue(), place)
+        return with_plans(ready, made, self._catalogue or Catalogue(), self._place)
 
-    def _place(self, ready: Prepared) -> tuple[Place | None, tuple[Problem, ...]]:
-        """Where the bikes are ridden, as the shop's file says; ``None``: no law is looked at."""
-        if ready.shop.place is None:
-            return None, ()
-        from attrs import evolve
+    def _read_shelves(self, shop: Shop) -> None:
+        """Read once what the shop can fit and where its bikes are ridden."""
+        if self._shelves_read:
+            return
+        self._shelves_read = True
+        self._catalogue, problems = self.workspace.catalogue()
+        if shop.place is not None:
+            from attrs import evolve
 
-        from fitprofile.data.places import find_place
+            from fitprofile.data.places import find_place
 
-        found = find_place(ready.shop.place)
-        if isinstance(found, Problem):
-            return None, self.workspace.locate((evolve(found, file=ready.shop.file, key="place"),))
-        return found, ()
+            found = find_place(shop.place)
+            if isinstance(found, Problem):
+                unknown_place = evolve(found, file=shop.file, key="place")
+                problems += self.workspace.locate((unknown_place,))
+            else:
+                self._place = found
+        self._shelf_problems = problems
 
     def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
         """A rider's log, read once, with what is wrong with it."""
@@ -124,7 +136,7 @@ def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
         return part[0] != "cockpit" or part[1:2] in ([], [made.use])
     if problem.file == f"bikes/{reference}.toml" != made.bike.file:
         return problem.level != NOTE
-    return problem.file in (None, made.bike.file)
+    return problem.file in (None, made.bike.file) or problem.file.startswith(f"{SHARED}/")
 
 
 def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
