@@ -18,7 +18,11 @@ if TYPE_CHECKING:
     from fitprofile.stages.chain import Prepared, Transfer
 
 Sheet = tuple[str, Callable[[], "Page"]]
-"""File name without its ending, and what makes the page."""
+"""File name without its ending, and what makes the page.
+
+A transfer sheet is named RIDER.BIKE.USE. No name of a file or a use holds a point, so every other
+page has more parts, the last of which says its kind, and no bike's name can ever meet it.
+"""
 
 
 def sheet_of(made: Transfer) -> Sheet:
@@ -40,7 +44,7 @@ def comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[
 
         return garage_page(ready.rider, use, made, failed, today())
 
-    return f"{ready.rider.key}.garage.{use}", page
+    return f"{ready.rider.key}.{use}.garage.comparison", page
 
 
 def write_sheets(workspace: Workspace, sheets: list[Sheet], *, paper: str, pdf: bool) -> int:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from math import isfinite
 
+from fitprofile.model.bike import ON_STAND
 from fitprofile.report.page import (
     FIGURE,
     TICK,
     Block,
     Cell,
     Heading,
+    Paragraph,
     Row,
     Table,
     small,
@@ -37,6 +39,15 @@ FOUND_POINTS = (
     ("gear_lever", "Gear lever"),
 )
 """Points that the work can move; what stays needs no putting back."""
+
+
+def on_stand(transfer: Transfer) -> str:
+    """How a bike that was taped on a stand is shown; empty where it stood on its wheels."""
+    if transfer.bike.state != ON_STAND:
+        return ""
+    if transfer.surveyed.stand_pitch_deg == 0.0:
+        return "Taped on a stand whose pitch is taken as 0; figures are as on that stand."
+    return "Taped on a stand; all figures here are as with both wheels on the floor."
 
 
 def found_blocks(transfer: Transfer) -> tuple[Block, ...]:
@@ -69,6 +80,7 @@ def found_blocks(transfer: Transfer) -> tuple[Block, ...]:
             rows=tuple(rows),
             kind="found",
         ),
+        *((Paragraph(text(small(stood))),) if (stood := on_stand(transfer)) else ()),
     )
 
 

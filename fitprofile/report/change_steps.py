@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite, radians
 
 from attrs import evolve
@@ -11,8 +11,8 @@ from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import Lever
 from fitprofile.report.numbers import number_of
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, whole
-from fitprofile.stages.limits import BAR_RADIUS
+from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named, whole
+from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.readings import CLAMP_DIAMETER
 
@@ -43,7 +43,7 @@ def _pegs(made: Transfer) -> Iterator[Step]:
         tool="peg plates, tape, plumb bob",
         caution="bolts as the maker says; ground clearance",
         torque=True,
-        at_limit="peg_move" in made.practical.at_limit,
+        remarks=_remarks(made, ("peg_move", "pegs", change.z, exact.z)),
     )
 
 
@@ -64,19 +64,20 @@ def _riser(made: Transfer) -> Iterator[Step]:
     back = Move(
         "pullback", MM, change.riser_pullback_mm, exact.riser_pullback_mm, give.riser_pullback_mm
     )
+    lower = whole(height.change) < 0
     yield Step(
         phase=BAR,
         what=_order(
-            "Risers: bar",
+            "Lower or remove the risers fitted: bar" if lower else "Risers: bar",
             (height.change, "up the steering axis", "down the steering axis"),
             (back.change, "toward the rider", "away from the rider"),
         ),
         hint="along the steering axis, and square to it",
         moves=(_point_move(made, "clamp", "z", height), _point_move(made, "clamp", "x", back)),
-        tool="risers, longer bolts",
+        tool="shorter risers, bolts to suit" if lower else "risers, longer bolts",
         caution="no hose or cable may pull at either lock",
         torque=True,
-        at_limit=bool({"riser_height", "riser_pullback"} & set(made.practical.at_limit)),
+        remarks=_remarks(made, *_both(("riser_height", height), ("riser_pullback", back))),
     )
 
 
@@ -101,7 +102,7 @@ def _clips(made: Transfer) -> Iterator[Step]:
         tool="clip-ons of that offset, tape",
         caution="fully engaged; clear of screen and tank",
         torque=True,
-        at_limit=bool({"clip_slide", "clip_offset"} & set(made.practical.at_limit)),
+        remarks=_remarks(made, *_both(("clip_slide", slide), ("clip_offset", back))),
     )
 
 
@@ -139,7 +140,7 @@ def _roll(made: Transfer) -> Iterator[Step]:
         tool="phone level along the grip",
         caution="even gaps front and rear at the clamps",
         torque=True,
-        at_limit="bar_roll" in made.practical.at_limit,
+        remarks=_remarks(made, *_both(("bar_roll", move))),
     )
 
 
@@ -149,11 +150,12 @@ def _width(made: Transfer) -> Iterator[Step]:
     change = float(made.practical.changes.bar_width_change_mm)
     slide = float(made.practical.changes.grip_slide_mm)
     exact, give = made.exact.bar_width_change_mm, made.give_or_take.bar_width_change_mm
+    move = Move("width", MM, change, exact, give)
     yield Step(
         phase=CONTROLS,
         what=_order("Slide each grip and its controls", (slide, "outward", "inward")),
         hint=f"{figure(abs(slide), MM)} on each side, along the bar",
-        moves=(_number_move(made, "bar_width", Move("width", MM, change, exact, give)),),
+        moves=(_number_move(made, "bar_width", move),),
         tool="tape, grip glue",
         caution=(
             "throttle snaps shut; cut only after the ride"
@@ -161,7 +163,7 @@ def _width(made: Transfer) -> Iterator[Step]:
             else "throttle snaps shut; is the bar long enough?"
         ),
         torque=True,
-        at_limit="bar_width" in made.practical.at_limit,
+        remarks=_remarks(made, *_both(("bar_width_change", move))),
     )
 
 
@@ -181,11 +183,12 @@ def _rotations(made: Transfer) -> Iterator[Step]:
             continue
         taped = made.bike.handlebar.bar_diameter
         diameter = 2.0 * BAR_RADIUS if taped is None else taped.value
+        move = Move("rotation", DEG, change, exact, give)
         yield Step(
             phase=CONTROLS,
             what=_order(f"Turn the {side} perch, blade", (change, "up", "down")),
             hint=f"by straightedge; {_round(change, diameter)} round the bar",
-            moves=(_number_move(made, name, Move("rotation", DEG, change, exact, give)),),
+            moves=(_number_move(made, name, move),),
             tool="straightedge, phone level",
             caution=(
                 "reservoir cap near level; banjo stays"
@@ -193,7 +196,7 @@ def _rotations(made: Transfer) -> Iterator[Step]:
                 else "hose or cable free at both locks"
             ),
             torque=True,
-            at_limit=f"lever_rotation.{side}" in made.practical.at_limit,
+            remarks=_remarks(made, *_both((f"lever_rotation.{side}", move))),
         )
 
 
@@ -206,15 +209,57 @@ def _reaches(made: Transfer) -> Iterator[Step]:
         )
         if name in made.practical.leave or not isfinite(change):
             continue
+        move = Move("reach", MM, change, exact, give)
         yield Step(
             phase=CONTROLS,
             what=_order(f"Set the {side} lever's reach", (change, "longer", "shorter")),
-            hint="grip to blade at the first finger's last crease",
-            moves=(_number_move(made, name, Move("reach", MM, change, exact, give)),),
+            hint="grip to blade at the first finger's last crease; ____ clicks",
+            moves=(_number_move(made, name, move),),
             tool="adjuster, rule",
             caution="count the clicks; keep the free play",
-            at_limit=name in made.practical.at_limit,
+            remarks=_remarks(made, *_both((f"lever_reach_change.{side}", move))),
         )
+
+
+Changed = tuple[str, str, Real, Real]
+"""Key of a change, words for it, what is done, and the exact change."""
+
+
+def _both(*moves: tuple[str, Move]) -> Iterator[Changed]:
+    """Moves with the keys of what they change."""
+    return ((what, move.words, move.change, move.exact) for what, move in moves)
+
+
+def _remarks(made: Transfer, *parts: Changed) -> tuple[str, ...]:
+    """Where a step stops, what differs from the exact change for it, and what is unusual."""
+    stopped = [part for part in parts if part[0] in made.practical.at_limit]
+    follow = [
+        part
+        for part in parts
+        if part not in stopped and whole(float(part[2])) != whole(float(part[3]))
+    ]
+    said = []
+    if stopped and len(parts) == 1:
+        said.append("Stops at its limit.")
+    elif len(stopped) > 1:
+        names = _named(stopped)
+        said.append(f"{names} stop at their limits and differ from the exact changes.")
+    elif stopped:
+        so = f", so {_named(follow).lower()} differs from the exact change" if follow else ""
+        said.append(f"{_named(stopped)} stops at its limit{so}.")
+    for what, words, change, _ in parts:
+        usual = beyond_usual(made.bike, what, float(change))
+        if usual is not None:
+            said.append(
+                f"Beyond what is usual for {words} (to {figure(usual, named(what)[1])}); another "
+                "bar or another bike may be the honest answer."
+            )
+    return tuple(said)
+
+
+def _named(parts: Sequence[Changed]) -> str:
+    """Their words, as a sentence begins."""
+    return joined([words for _, words, *_ in parts]).capitalize()
 
 
 SEEN: Mapping[str, str] = {

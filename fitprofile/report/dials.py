@@ -30,7 +30,7 @@ from fitprofile.report.page import Drawing, Shape, text
 from fitprofile.report.wording import DEG, MM, figure
 from fitprofile.stages.outcome import Transfer
 
-DIAL = (36.0, 22.0)
+DIAL = (36.0, 19.0)
 """Width and height on paper, mm."""
 
 ARM = 24.0

@@ -1,15 +1,16 @@
-"""The garage comparison: one rider, a row a bike, least work first."""
+"""The garage comparison: one rider, a row a bike, what fits and least work first."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from math import hypot, inf, isfinite
+from collections.abc import Iterator, Mapping, Sequence
+from math import hypot, inf, isfinite, nan
 
 from attrs import frozen
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.rider import Rider
 from fitprofile.report.checks import CAUTIONS
+from fitprofile.report.limit_words import limit_words, way
 from fitprofile.report.numbers import missing_because, number_of
 from fitprofile.report.page import (
     FIGURE,
@@ -29,6 +30,7 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan import triangles
+from fitprofile.report.verdict import first_lines, outside
 from fitprofile.report.wording import (
     DEG,
     MM,
@@ -36,18 +38,29 @@ from fitprofile.report.wording import (
     chance_words,
     figure,
     inches,
-    named,
     tolerance,
     whole,
 )
 from fitprofile.stages.job import deviations
+from fitprofile.stages.limits import says_nothing
 from fitprofile.stages.outcome import Transfer
 
 NO_INCHES = ("", inches(0.0))
 """Nothing to print in brackets: no length, or less than a thirty-second of an inch."""
 
-SHOWN = ("bar_width", "navel_to_bar", "forearm_angle", "knee_angle")
-"""The four deviations of a row."""
+SHOWN = ("bar_width", "navel_to_bar", "forearm_angle", "lever_angle", "knee_angle")
+"""The deviations of a row; of the two levers the one that is further off."""
+
+HEADS: Mapping[str, str] = {
+    "bar_width": "Bar width",
+    "navel_to_bar": "Navel-to-bar",
+    "forearm_angle": "Forearm angle",
+    "lever_angle": "Lever angle",
+    "knee_angle": "Knee angle",
+}
+
+LEAVE_IT = "inside every tolerance: leave it"
+NO_LIMITS = "no limits in the bike's file"
 
 
 @frozen(kw_only=True)
@@ -70,28 +83,30 @@ class Failed:
 
 
 def amount(transfer: Transfer) -> float:
-    """How much must change: the exact changes, each in units of a tolerance, added up.
+    """How much is to be done: the practical changes, each in units of a tolerance, added up.
 
     Widths and moves of bar and pegs count in the tolerances of bar width and navel-to-bar, turns
     in those of grip tilt and lever angle, reach in its own. ``inf`` where the exact answer has a
     gap, so that such a bike comes after all others. It only sorts; nothing is judged by it.
     """
-    exact, allowed = transfer.exact, transfer.tolerances
+    done, allowed = transfer.practical.changes, transfer.tolerances
+    exact = transfer.exact
+    if not isfinite(exact.clip_slide_mm if transfer.clip_on else exact.riser_height_mm):
+        return inf
     bar = (
-        (exact.clip_slide_mm, exact.clip_offset_mm)
+        (done.clip_slide_mm, done.clip_offset_mm)
         if transfer.clip_on
-        else (exact.riser_height_mm, exact.riser_pullback_mm)
+        else (done.riser_height_mm, done.riser_pullback_mm)
     )
     parts = [
-        float(exact.bar_width_change_mm) / allowed["bar_width"],
+        float(done.bar_width_change_mm) / allowed["bar_width"],
         hypot(*(float(part) for part in bar)) / allowed["navel_to_bar"],
-        hypot(float(exact.peg_move_mm.x), float(exact.peg_move_mm.z)) / allowed["navel_to_bar"],
-        float(exact.clip_turn_deg if transfer.clip_on else exact.bar_roll_deg)
-        / allowed["grip_tilt"],
+        hypot(float(done.peg_move_mm.x), float(done.peg_move_mm.z)) / allowed["navel_to_bar"],
+        float(done.clip_turn_deg if transfer.clip_on else done.bar_roll_deg) / allowed["grip_tilt"],
     ]
     for side in ("brake", "clutch"):
-        turn = float(getattr(exact.lever_rotation_deg, side))
-        reach = float(getattr(exact.lever_reach_change_mm, side))
+        turn = float(getattr(done.lever_rotation_deg, side))
+        reach = float(getattr(done.lever_reach_change_mm, side))
         parts += [turn / allowed["lever_angle"]] if isfinite(turn) else []
         parts += [reach / allowed["lever_reach"]] if isfinite(reach) else []
     total = sum(abs(part) for part in parts)
@@ -99,8 +114,18 @@ def amount(transfer: Transfer) -> float:
 
 
 def by_work(transfers: Sequence[Transfer]) -> tuple[Transfer, ...]:
-    """Transfers with the least work first, then by the bike's name."""
-    return tuple(sorted(transfers, key=lambda one: (amount(one), one.bike.name, one.bike.key)))
+    """Transfers with the fewest misses after the work first, then the least work, then by name."""
+    return tuple(
+        sorted(
+            transfers,
+            key=lambda one: (
+                len(one.practical.missed),
+                amount(one),
+                one.bike.name,
+                one.bike.key,
+            ),
+        )
+    )
 
 
 def garage_page(
@@ -132,10 +157,19 @@ def garage_page(
         facts=_facts(rider, use, rows),
         date=date,
         blocks=(
-            Heading("Bikes, least work first", "figures as found less wished; exact changes"),
+            Heading(
+                "Bikes, best fit after the work first, then least work",
+                "figures as found less wished; exact changes",
+            ),
             _table(rows, failed),
             Paragraph(
-                text(small("Bold: outside tolerance as found. Each bike has its own sheet.")),
+                text(
+                    small(
+                        "Bold: outside tolerance as found. Of two levers, the one further off. "
+                        "Exact changes bring every number to the wish, whatever the bike allows; "
+                        "each bike's own sheet has what to do."
+                    )
+                ),
                 "left",
             ),
             *_drawings(rows),
@@ -149,7 +183,7 @@ def _facts(rider: Rider, use: str, rows: Sequence[Transfer]) -> tuple[tuple[str,
     facts = [("Use", text(user(use)))]
     if rows:
         target, allowed = rows[0].target, rows[0].tolerances
-        for key in SHOWN:
+        for key in ("bar_width", "navel_to_bar", "forearm_angle", "knee_angle"):
             words, unit = NUMBERS[key]
             wish = figure(number_of(target, key), unit)
             facts.append((words, text(strong(wish), f" {tolerance(allowed[key], unit)}")))
@@ -160,9 +194,9 @@ def _facts(rider: Rider, use: str, rows: Sequence[Transfer]) -> tuple[tuple[str,
 
 
 def _table(rows: Sequence[Transfer], failed: Sequence[Failed]) -> Table:
-    head = ("Bike", *(NUMBERS[key][0] for key in SHOWN), "Exact changes", "Cannot be reached, why")
+    head = ("Bike", *HEADS.values(), "Exact changes", "Stays outside, why")
     return Table(
-        caption="One row for each bike: deviations as found, exact changes, what cannot be reached",
+        caption="One row for each bike: deviations as found, exact changes, what stays outside",
         head=head,
         rows=(*(_row(one) for one in rows), *(_failed_row(one) for one in failed)),
         kind="garage",
@@ -170,26 +204,56 @@ def _table(rows: Sequence[Transfer], failed: Sequence[Failed]) -> Table:
 
 
 def _row(transfer: Transfer) -> Row:
-    off = deviations(transfer.target, transfer.now)
-    chance = f"first try: {chance_words(transfer.chance)}"
     changes = tuple(text(line) for line in exact_lines(transfer))
     cannot = tuple(text(line) for line in cannot_lines(transfer))
     return Row(
         (
-            Cell((text(user(transfer.bike.name)), text(small(chance)))),
-            *(_deviation(transfer, key, off.get(key)) for key in SHOWN),
+            Cell((text(user(transfer.bike.name)), text(small(prospect(transfer))))),
+            *(_deviation(transfer, key) for key in SHOWN),
             Cell(changes or (text("none"),)),
-            Cell(cannot or (text("all can be reached"),)),
+            Cell(cannot or (text("nothing"),)),
         )
     )
 
 
-def _deviation(transfer: Transfer, key: str, off: float | None) -> Cell:
+def prospect(transfer: Transfer) -> str:
+    """The chance at the first try, or how many numbers stay outside whatever is done."""
+    many = len(transfer.practical.missed)
+    if many:
+        return f"{many} number{'s' if many > 1 else ''} stay{'s' if many == 1 else ''} outside"
+    return f"first try: {chance_words(transfer.chance)}"
+
+
+def off_as_found(transfer: Transfer, key: str) -> tuple[str, float]:
+    """A deviation as found less wished, mm or degrees, with the key of the number.
+
+    Of the two levers it is the one further off; ``nan`` where there is no figure.
+    """
+    off = deviations(transfer.target, transfer.now)
+    keys = (key,) if key in NUMBERS else (f"{key}.brake", f"{key}.clutch")
+    there = [one for one in keys if isfinite(off.get(one, nan))]
+    if not there:
+        return keys[0], nan
+    worst = max(there, key=lambda one: abs(off[one]))
+    return worst, off[worst]
+
+
+def no_deviation(transfer: Transfer, key: str) -> str:
+    """Why there is no deviation, in a few words."""
+    if key.startswith("lever_angle"):
+        levers = transfer.bike.levers
+        there = levers.brake is not None or levers.clutch is not None
+        return "not read" if there else "not in the file"
+    return missing_because(transfer, key)
+
+
+def _deviation(transfer: Transfer, key: str) -> Cell:
+    key, off = off_as_found(transfer, key)
     unit = NUMBERS[key][1]
-    if off is None or not isfinite(off):
-        return Cell((text(gap(missing_because(transfer, key))),), FIGURE)
+    if not isfinite(off):
+        return Cell((text(gap(no_deviation(transfer, key))),), FIGURE)
     shown = figure(off, unit, signed=True)
-    lines = [text(shown if key in transfer.practical.leave else strong(shown))]
+    lines = [text(strong(shown) if key in transfer.practical.found_outside else shown)]
     if unit == MM:
         lines.append(text(small(inches(off, signed=True))))
     return Cell(tuple(lines), FIGURE)
@@ -197,9 +261,18 @@ def _deviation(transfer: Transfer, key: str, off: float | None) -> Cell:
 
 def exact_lines(transfer: Transfer) -> Iterator[str]:
     """The exact changes of one bike that print as more than nothing, a line each."""
+    if not transfer.practical.found_outside and not transfer.practical.missed:
+        yield LEAVE_IT
+        return
     exact = transfer.exact
     moves = exact.peg_move_mm
-    yield from _line("pegs", (("up", float(moves.z), MM), ("forward", float(moves.x), MM)))
+    pegs = [
+        f"{way(what, float(value), MM)}{_beside(float(value), signed=False)}"
+        for what, value in (("peg_move.z", moves.z), ("peg_move.x", moves.x))
+        if isfinite(value) and whole(float(value))
+    ]
+    if pegs:
+        yield f"pegs: {', '.join(pegs)}"
     bar = (
         (("slide", exact.clip_slide_mm), ("offset", exact.clip_offset_mm))
         if transfer.clip_on
@@ -226,22 +299,27 @@ def _line(words: str, parts: tuple[tuple[str, float, str], ...]) -> Iterator[str
     for name, value, unit in parts:
         if not isfinite(value) or whole(value) == 0:
             continue
-        inch = inches(value, signed=True) if unit == MM else ""
-        beside = f" ({inch})" if inch not in NO_INCHES else ""
+        beside = _beside(value) if unit == MM else ""
         shown.append(f"{name} {figure(value, unit, signed=True)}{beside}".strip())
     if shown:
         yield f"{words}: {', '.join(shown)}"
 
 
+def _beside(value: float, *, signed: bool = True) -> str:
+    """Inches in brackets, nothing where they print as none."""
+    inch = inches(value if signed else abs(value), signed=signed)
+    return "" if inch in NO_INCHES else f" ({inch})"
+
+
 def cannot_lines(transfer: Transfer) -> Iterator[str]:
-    """What of the exact answer the bike does not allow, and gaps with their reason."""
-    for limit in transfer.limits:
-        words, unit = named(limit.what)
-        short = figure(limit.residual, unit, signed=True)
-        yield f"{words}: short by {short}, {limit.reason}"
-    for problem in transfer.problems:
-        if problem.level != NOTE and problem.file == transfer.bike.file:
-            yield problem.text[:1].upper() + problem.text[1:]
+    """What stays outside whatever is done, what the bike does not allow, gaps with their reason."""
+    if transfer.practical.missed:
+        yield f"Outside stay: {outside(transfer)}"
+    for limit in transfer.practical.held:
+        yield limit_words(transfer, limit).brief
+    yield from first_lines(transfer)
+    if says_nothing(transfer.bike):
+        yield NO_LIMITS[:1].upper() + NO_LIMITS[1:]
 
 
 def _failed_row(failed: Failed) -> Row:
@@ -250,7 +328,7 @@ def _failed_row(failed: Failed) -> Row:
         for one in failed.problems
         if one.level != NOTE
     )
-    return Row((Cell((text(user(failed.name)),)), Cell(reasons, columns=6)), "missing")
+    return Row((Cell((text(user(failed.name)),)), Cell(reasons, columns=7)), "missing")
 
 
 def _drawings(rows: Sequence[Transfer]) -> tuple[Block, ...]:

@@ -22,6 +22,7 @@ from fitprofile.report.page import (
     strong,
     text,
 )
+from fitprofile.report.verdict import off_after, printed_off
 from fitprofile.report.wording import (
     DEG,
     MM,
@@ -29,8 +30,9 @@ from fitprofile.report.wording import (
     half_width,
     inches,
     tolerance,
+    words_of,
 )
-from fitprofile.stages.job import deviations
+from fitprofile.stages.findings import unlike_the_file
 from fitprofile.stages.outcome import Transfer
 
 MARKS = {"measured": "M", "estimated": "E", "assumed": "A"}
@@ -40,7 +42,7 @@ MARKS = {"measured": "M", "estimated": "E", "assumed": "A"}
 def number_blocks(transfer: Transfer) -> tuple[Block, ...]:
     """Heading, table, and the line that explains its marks."""
     rows = number_rows(transfer)
-    off = deviations(transfer.target, transfer.practical.after)
+    off = off_after(transfer)
     head = ("Number", "As found", "Wished", "After", "Off", "Measured again")
     made = [_number_row(transfer, row, off.get(row.key)) for row in rows]
     return (
@@ -51,10 +53,33 @@ def number_blocks(transfer: Transfer) -> tuple[Block, ...]:
             rows=tuple(made),
             kind="numbers",
         ),
-        Paragraph(
-            text(small("M measured, E estimated through the body, A assumed. " + _room(transfer))),
-        ),
+        Paragraph(text(small(" ".join(filter(None, _under(transfer, rows)))))),
     )
+
+
+def _under(transfer: Transfer, rows: tuple[NumberRow, ...]) -> tuple[str, ...]:
+    """Lines below the table: its marks, what levers aim at, room behind the knee."""
+    levers = any(row.key.startswith("lever_angle") and isfinite(row.now) for row in rows)
+    return (
+        "M measured, E estimated through the body, A assumed.",
+        "Levers are set to the forearm as it will be, not to the wish." if levers else "",
+        _written(transfer),
+        _room(transfer),
+    )
+
+
+def _written(transfer: Transfer) -> str:
+    """What the rider's file says where the wish differs from it."""
+    unlike = unlike_the_file(transfer)
+    if not unlike:
+        return ""
+    told = ", ".join(
+        f"{words_of(name)} {figure(pair[0], MM if name == 'navel_to_bar' else DEG)}"
+        for name, pair in unlike.items()
+    )
+    bike = transfer.cockpit.measured_on
+    where = f" on {bike}" if bike else ""
+    return f"Written in the file: {told}. Wished is what the calibrated body shows{where}."
 
 
 def _number_row(transfer: Transfer, row: NumberRow, off: float | None) -> Row:
@@ -65,7 +90,7 @@ def _number_row(transfer: Transfer, row: NumberRow, off: float | None) -> Row:
             _found_cell(transfer, row),
             _figure_cell(row.target, row.unit, "no wish"),
             _figure_cell(row.after, row.unit, missing_because(transfer, row.key)),
-            _off_cell(row, off),
+            _off_cell(transfer, row, off),
             Cell(kind=BOX),
         ),
         kind=f"{primary} missed" if row.missed else primary,
@@ -90,26 +115,39 @@ def _inch_line(value: float, unit: str) -> tuple[Text, ...]:
     return (text(small(inches(value))),) if unit == MM else ()
 
 
-def _off_cell(row: NumberRow, off: float | None) -> Cell:
+def _off_cell(transfer: Transfer, row: NumberRow, off: float | None) -> Cell:
     if not isfinite(row.tolerance):
         return Cell((text(small("free")),), FIGURE)
     if off is None:
         return Cell((text(small("no wish") if isfinite(row.now) else gap("no figure")),), FIGURE)
-    allowed = tolerance(row.tolerance, row.unit)
     if not isfinite(off):
         return Cell((text(gap("missed")),), FIGURE)
-    shown = figure(off, row.unit, signed=True)
+    return Cell(_off_lines(row, off, printed_off(transfer, row)), FIGURE)
+
+
+def _off_lines(row: NumberRow, off: float, printed: int) -> tuple[Text, ...]:
+    if row.key.startswith("lever_angle"):
+        return _off_the_forearm(row, off, printed)
+    shown = figure(printed, row.unit, signed=True)
     if row.missed:
-        outside = "just outside" if abs(off) < row.tolerance + 0.5 else "outside"
-        first, beside = strong(shown), flag(f"{outside} {allowed}")
-    elif abs(off) > row.tolerance:
-        # Not missed all the same: a knee may open further, up to the rider's own limit.
-        first, beside = Span(shown), small("fine")
-    else:
-        first, beside = Span(shown), small(f"of {allowed}")
-    if row.unit == DEG:
-        return Cell((text(first, " ", beside),), FIGURE)
-    return Cell((text(first), text(beside)), FIGURE)
+        return text(strong(shown)), text(_how_far_out(row, off))
+    # Not missed and still further off: a knee may open up to the rider's own limit.
+    fine = abs(off) > row.tolerance
+    beside = small("fine" if fine else f"of {tolerance(row.tolerance, row.unit)}")
+    return (text(shown, " ", beside),) if row.unit == DEG else (text(shown), text(beside))
+
+
+def _off_the_forearm(row: NumberRow, off: float, printed: int) -> tuple[Text, ...]:
+    """A lever aims at the forearm as it will be, so that is what it is held against."""
+    away = f"{figure(abs(printed), row.unit)} off forearm"
+    if row.missed:
+        return text(strong(away)), text(_how_far_out(row, off))
+    return text("in line"), *((text(small(away)),) if printed else ())
+
+
+def _how_far_out(row: NumberRow, off: float) -> Span:
+    just = "just " if abs(off) < row.tolerance + 0.5 else ""
+    return flag(f"{just}outside {tolerance(row.tolerance, row.unit)}")
 
 
 def _room(transfer: Transfer) -> str:

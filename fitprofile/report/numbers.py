@@ -76,7 +76,9 @@ def missing_because(transfer: Transfer, key: str) -> str:
     name, _, side = key.partition(".")
     if side:
         lever = getattr(transfer.bike.levers, side)
-        return "no lever" if lever is None else "not read" if "angle" in name else "not taped"
+        return (
+            "not in the file" if lever is None else "not read" if "angle" in name else "not taped"
+        )
     return "out of reach"
 
 

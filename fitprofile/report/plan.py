@@ -163,7 +163,7 @@ def _plan_words(transfer: Transfer, *, wished: bool) -> str:
     )
 
 
-SMALL = (41.0, 40.0)
+SMALL = (34.0, 34.0)
 """Width and greatest height on paper of one triangle among many, mm."""
 
 BELOW = 6.0

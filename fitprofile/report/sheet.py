@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from math import isfinite
 
-from fitprofile.report.as_found import found_blocks
-from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, SIGNED, STOP_CHECKS
+from fitprofile.report.as_found import found_blocks, on_stand
+from fitprofile.report.checks import CAUTIONS, SIGNED, stop_checks
 from fitprofile.report.dials import dials
+from fitprofile.report.limit_words import limit_words
 from fitprofile.report.number_table import number_blocks
 from fitprofile.report.numbers import number_rows
 from fitprofile.report.page import (
@@ -36,6 +37,7 @@ from fitprofile.report.trust import (
     ordered,
     source_blocks,
 )
+from fitprofile.report.verdict import first_lines, off_after, printed_off, read_first
 from fitprofile.report.wording import (
     ARROW,
     MM,
@@ -43,12 +45,12 @@ from fitprofile.report.wording import (
     TAPES,
     figure,
     inches,
-    named,
     tolerance,
     whole,
 )
+from fitprofile.report.work import change_steps
 from fitprofile.report.work_table import work_blocks
-from fitprofile.stages.limits import Limit
+from fitprofile.stages.limits import UNSEEN, Limit
 from fitprofile.stages.outcome import Transfer
 
 
@@ -62,7 +64,8 @@ def transfer_sheet(transfer: Transfer, date: str) -> Page:
     date : str
         Day of printing, as it is to be read.
     """
-    notes = ordered(transfer.problems)
+    first = read_first(transfer)
+    notes = ordered(one for one in transfer.problems if one not in first)
     return Page(
         title=f"Transfer sheet: {transfer.rider.name} {ARROW} {transfer.bike.name}",
         kind="Transfer sheet",
@@ -70,12 +73,15 @@ def transfer_sheet(transfer: Transfer, date: str) -> Page:
         facts=_facts(transfer),
         date=date,
         blocks=(
+            *_first(transfer),
             Columns(
-                (number_blocks(transfer), (plan(transfer), *chance_blocks(transfer))),
+                (
+                    number_blocks(transfer),
+                    (plan(transfer), *chance_blocks(transfer), *_left(transfer)),
+                ),
                 "numbers-plan",
             ),
             *work_blocks(transfer, notes),
-            *_left(transfer),
             *_limits(transfer),
             *_alternative(transfer),
             Columns(((side(transfer),), dials(transfer)), "side-dials"),
@@ -86,11 +92,19 @@ def transfer_sheet(transfer: Transfer, date: str) -> Page:
     )
 
 
+def _first(transfer: Transfer) -> tuple[Block, ...]:
+    """What is read before anything else, in a box under the header."""
+    lines = tuple(Paragraph(text(strong(line))) for line in first_lines(transfer))
+    return (Section(lines, "alert"),) if lines else ()
+
+
 def _facts(transfer: Transfer) -> tuple[tuple[str, Text], ...]:
     bike, cockpit = transfer.bike, transfer.cockpit
     taped = f"{STATES[bike.state]}, {TAPES[bike.tape]}"
     when = text(user(bike.date), f", {taped}") if bike.date else text(f"day not written, {taped}")
     facts = [("Use", text(user(transfer.use))), ("Bike taped", when)]
+    if stood := on_stand(transfer):
+        facts.append(("Stand", text(stood)))
     if bike.mileage:
         facts.append(("Mileage", text(user(bike.mileage))))
     source = (
@@ -106,54 +120,46 @@ def _left(transfer: Transfer) -> tuple[Block, ...]:
     """Numbers left alone, with how far they are off and what is allowed."""
     rows = {row.key: row for row in number_rows(transfer)}
     left = [rows[key] for key in transfer.practical.leave if key in rows]
-    if not left:
+    if not left or not change_steps(transfer):
         return ()
+    off = off_after(transfer)
     parts = []
     for row in left:
-        away = abs(row.after - row.target)
-        off = figure(away, row.unit)
+        away = abs(off[row.key])
+        shown = figure(abs(printed_off(transfer, row)), row.unit)
         if away > row.tolerance:
-            why = f"{off} more open, inside the rider's own limit"
+            why = f"{shown} more open, inside the rider's own limit"
         else:
-            why = f"{off} off, {tolerance(row.tolerance, row.unit)} allowed"
+            of = " the forearm" if row.key.startswith("lever_angle") else ""
+            why = f"{shown} off{of}, {tolerance(row.tolerance, row.unit)} allowed"
         parts.append(f"{row.words.lower()} ({why})")
     return (Paragraph(text(strong("Left alone: "), f"{'; '.join(parts)}."), "left"),)
 
 
 def _limits(transfer: Transfer) -> tuple[Block, ...]:
-    if not transfer.limits:
+    """What the bike does not allow, of what would bring a missing number inside tolerance."""
+    held = transfer.practical.held
+    if not held:
         return ()
-    return (
-        Heading("What this bike does not allow"),
-        Table(
-            caption="Changes of the exact answer that lie outside what the bike allows",
-            head=("Change", "Wanted", "Allowed", "Short by", "Why"),
-            rows=tuple(_limit_row(limit) for limit in transfer.limits),
-            kind="limits",
-        ),
+    table = Table(
+        caption="Changes that would bring a number inside tolerance and that the bike stops",
+        head=("Change", "Needed", "Allowed", "Missing", "Why"),
+        rows=tuple(_limit_row(transfer, limit) for limit in held),
+        kind="limits",
     )
+    remark = "only what makes a number miss, all else done as above"
+    return (Section((Heading("What this bike does not allow", remark), table), "whole"),)
 
 
-def _limit_row(limit: Limit) -> Row:
-    words, unit = named(limit.what)
-    allowed = (
-        text("no change does it")
-        if limit.allowed is None
-        else text(
-            f"{figure(limit.allowed[0], unit, signed=True)} to "
-            f"{figure(limit.allowed[1], unit, signed=True)}"
-        )
-    )
-    why = limit.reason
-    if limit.slot_length_mm is not None:
-        why += f"; a slot {figure(limit.slot_length_mm, MM)} long would free it"
+def _limit_row(transfer: Transfer, limit: Limit) -> Row:
+    said = limit_words(transfer, limit)
     return Row(
         (
-            Cell((text(words),)),
-            Cell((text(figure(limit.wanted, unit, signed=True)),), FIGURE),
-            Cell((allowed,), FIGURE),
-            Cell((text(strong(figure(limit.residual, unit, signed=True))),), FIGURE),
-            Cell((text(why),)),
+            Cell((text(said.name),)),
+            Cell((text(said.needed),), FIGURE),
+            Cell((text(said.allowed),)),
+            Cell((text(strong(said.missing)),), FIGURE),
+            Cell((text(said.why),)),
         )
     )
 
@@ -164,6 +170,16 @@ def _alternative(transfer: Transfer) -> tuple[Block, ...]:
     seat = float(raised.seat_raise_mm)
     if not isfinite(seat) or whole(seat) == 0:
         return ()
+    lead = strong("Instead of moving the pegs: ")
+    band = transfer.bike.allows.seat
+    if band is not None and not band[0] - UNSEEN <= seat <= band[1] + UNSEEN:
+        up, takes = seat > 0.0, band[1] if seat > 0.0 else band[0]
+        room = figure(abs(takes), MM) if takes else "none"
+        said = (
+            f"the seat would have to {'rise' if up else 'come down'} {figure(abs(seat), MM)}; "
+            f"this bike takes {room}."
+        )
+        return (Paragraph(text(lead, said), "left"),)
     pair = (
         (raised.clip_slide_mm, raised.clip_offset_mm)
         if transfer.clip_on
@@ -174,16 +190,11 @@ def _alternative(transfer: Transfer) -> tuple[Block, ...]:
         f"{name} {figure(float(value), MM, signed=True)} ({inches(float(value), signed=True)})"
         for name, value in zip(names, pair, strict=True)
     )
-    return (
-        Paragraph(
-            text(
-                strong("Instead of moving the pegs: "),
-                f"seat {figure(seat, MM, signed=True)} ({inches(seat, signed=True)}), and then "
-                f"{bar} from as found; pegs stay.",
-            ),
-            "left",
-        ),
+    said = (
+        f"seat {figure(seat, MM, signed=True)} ({inches(seat, signed=True)}), and then "
+        f"{bar} from as found; pegs stay."
     )
+    return (Paragraph(text(lead, said), "left"),)
 
 
 def _notes(notes: Notes) -> tuple[Block, ...]:
@@ -193,7 +204,7 @@ def _notes(notes: Notes) -> tuple[Block, ...]:
 
 
 def _stop(transfer: Transfer) -> tuple[Block, ...]:
-    checks = (*STOP_CHECKS, CLIP_ON_CHECK) if transfer.clip_on else STOP_CHECKS
+    checks = stop_checks(transfer)
     return (
         Section(
             (

@@ -42,7 +42,7 @@ from fitprofile.report.step import origin
 from fitprofile.report.wording import MM, bare, figure
 from fitprofile.stages.outcome import Transfer
 
-SIDE = (110.0, 74.0)
+SIDE = (110.0, 65.0)
 """Width and height on paper, mm."""
 
 SIDE_POINTS = (
@@ -88,7 +88,7 @@ def _side_view(transfer: Transfer) -> View:
     seen = [at for at in places if known(*at)]
     low = (min(0.0, *(at.x for at in seen)), 0.0)
     high = (max(at.x for at in seen), max(at.z for at in seen))
-    inner = fitted(low, high, SIDE[0] - 24.0, SIDE[1] - 30.0)
+    inner = fitted(low, high, SIDE[0] - 24.0, SIDE[1] - 26.0)
     return View(inner.scale, inner.left - 4.0 / inner.scale, high[1] + 7.0 / inner.scale)
 
 

@@ -69,8 +69,8 @@ class Step:
         What it takes, what to beware of.
     torque : bool
         Whether fasteners are tightened, so that the maker's torque is to be written down.
-    at_limit : bool
-        Whether it stops at what the bike allows.
+    remarks : tuple of str
+        Sentences not to be missed: where it stops, what makes it differ from the exact change.
     missing : tuple of str
         Keys of problems that say why there is no figure; not empty marks a gap.
     """
@@ -82,7 +82,7 @@ class Step:
     tool: str = ""
     caution: str = ""
     torque: bool = False
-    at_limit: bool = False
+    remarks: tuple[str, ...] = ()
     missing: tuple[str | None, ...] = ()
 
     @property

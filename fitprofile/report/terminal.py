@@ -7,30 +7,39 @@ from math import isfinite
 from textwrap import wrap
 from unicodedata import category, east_asian_width
 
-from fitprofile.errors import Problem
+from fitprofile.errors import NOTE, Problem
 from fitprofile.model.bike import Bike
 from fitprofile.model.quantity import MASS
 from fitprofile.model.rider import BODY, Cockpit, Rider
-from fitprofile.report.garage import SHOWN, Failed, by_work, cannot_lines, exact_lines
+from fitprofile.report.as_found import on_stand
+from fitprofile.report.garage import (
+    SHOWN,
+    Failed,
+    by_work,
+    cannot_lines,
+    exact_lines,
+    no_deviation,
+    off_as_found,
+    prospect,
+)
+from fitprofile.report.limit_words import limit_words
 from fitprofile.report.numbers import NumberRow, missing_because, number_rows
-from fitprofile.report.step import Step, origin
+from fitprofile.report.step import origin
 from fitprofile.report.trust import LEVELS, ordered
+from fitprofile.report.verdict import chance_parts, first_lines, nothing_to_do, read_first
 from fitprofile.report.wording import (
     DEG,
     MM,
     NUMBERS,
     STATES,
     TAPES,
-    chance_words,
     figure,
     half_width,
     inches,
-    named,
     words_of,
 )
 from fitprofile.report.work import change_steps
 from fitprofile.stages.complete import Completed
-from fitprofile.stages.job import deviations
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import Surveyed
 
@@ -54,34 +63,39 @@ def transfer_text(transfer: Transfer, width: int = WIDTH) -> str:
     """
     head = f"{transfer.rider.name} on {transfer.bike.name}, {transfer.use}"
     rows = [_number_line(transfer, row) for row in number_rows(transfer)]
+    notes = [one for one in transfer.problems if one.level == NOTE]
     lines = [
         *_wrapped(head, width),
+        *_wrapped(on_stand(transfer), width),
         "",
         *table(("", "as found", "wished", "after", ""), rows),
+        *_first(transfer, width),
         "",
-        "What to change, in this order:",
-        *_steps(change_steps(transfer), width),
+        *_job(transfer, width),
         *_limits(transfer, width),
         "",
         *_wrapped(_chance(transfer), width),
-        *problem_lines(transfer.problems, width),
+        *problem_lines(notes, width),
     ]
     return "\n".join(lines) + "\n"
 
 
 def garage_text(transfers: Sequence[Transfer], failed: Sequence[Failed], width: int = WIDTH) -> str:
-    """A row a bike with the four deviations as found, then each bike's changes."""
+    """A row a bike with the deviations as found, then each bike's changes."""
     rows = by_work(transfers)
-    head = ("bike", *(NUMBERS[key][0].lower() for key in SHOWN))
+    head = ("bike", "width", "navel", "forearm", "lever", "knee")
     body = [
-        (_short(one.bike.name, max(12, width - 52)), *(_off(one, key) for key in SHOWN))
+        (_short(one.bike.name, max(12, width - 56)), *(_off(one, key) for key in SHOWN))
         for one in rows
     ]
-    lines = ["As found less wished, least work first:", *table(head, body)]
+    lines = [
+        *_wrapped("As found less wished; best fit after the work first, then least work:", width),
+        *table(head, body),
+        *_wrapped("* outside tolerance as found; of two levers, the one further off", width),
+    ]
     for one in rows:
         lines += ["", one.bike.name]
-        changes = list(exact_lines(one)) or ["nothing to change"]
-        for words in (*changes, *(f"cannot: {cannot}" for cannot in cannot_lines(one))):
+        for words in (prospect(one), *exact_lines(one), *cannot_lines(one)):
             lines += _wrapped(words, width, "  ")
     for lost in failed:
         lines += ["", lost.name]
@@ -179,51 +193,66 @@ def _number_line(transfer: Transfer, row: NumberRow) -> Line:
     return row.words, found, figure(row.target, row.unit), figure(row.after, row.unit), verdict
 
 
-def _steps(steps: Sequence[Step], width: int) -> Iterator[str]:
+def _first(transfer: Transfer, width: int) -> Iterator[str]:
+    """What stands before the steps: what is read first, then every other warning."""
+    first = read_first(transfer)
+    others = [one for one in transfer.problems if one.level != NOTE and one not in first]
+    if first or others:
+        yield ""
+    for line in first_lines(transfer):
+        yield from _wrapped(line, width, "", "  ")
+    yield from problem_lines(others, width)
+
+
+def _job(transfer: Transfer, width: int) -> Iterator[str]:
+    """The steps, or why there are none."""
+    steps = change_steps(transfer)
     if not steps:
-        yield "  nothing: every number is inside its tolerance"
+        yield from _wrapped(nothing_to_do(transfer), width)
+        return
+    yield "What to change, in this order:"
     for number, step in enumerate(steps, start=1):
         if step.missing:
             yield from _wrapped(
-                f"{number}. {step.what}: no figure, see below", width, "  ", "     "
+                f"{number}. {step.what}: no figure, see the warnings and notes",
+                width,
+                "  ",
+                "     ",
             )
             continue
         parts = []
         for move in step.moves:
+            if not move.printed:
+                continue
             inch = f" ({inches(move.change, signed=True)})" if move.unit == MM else ""
-            parts.append(f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}")
-        stop = "; stops at what the bike allows" if step.at_limit else ""
-        words = f"{number}. {step.what}: {', '.join(parts)}{stop}"
+            parts.append(f"{move.words} {figure(move.printed, move.unit, signed=True)}{inch}")
+        remarks = "".join(f" {remark}" for remark in step.remarks)
+        words = f"{number}. {step.what}: {', '.join(parts)}{'.' if remarks else ''}{remarks}"
         yield from _wrapped(words, width, "  ", "     ")
 
 
 def _limits(transfer: Transfer, width: int) -> Iterator[str]:
-    if not transfer.limits:
+    held = transfer.practical.held
+    if not held:
         return
     yield ""
-    yield "What this bike does not allow:"
-    for limit in transfer.limits:
-        words, unit = named(limit.what)
-        slot = limit.slot_length_mm
-        freed = "" if slot is None else f"; a slot {figure(slot, MM)} long would free it"
-        wanted = figure(limit.wanted, unit, signed=True)
-        short = figure(limit.residual, unit, signed=True)
-        line = f"{words}: wanted {wanted}, short by {short}, {limit.reason}{freed}"
-        yield from _wrapped(line, width, "  ", "    ")
+    yield "What this bike does not allow, of what makes a number miss:"
+    for limit in held:
+        yield from _wrapped(limit_words(transfer, limit).sentence, width, "  ", "    ")
 
 
 def _chance(transfer: Transfer) -> str:
-    chance = f"Inside every tolerance at the first try: {chance_words(transfer.chance)}."
+    chance = "".join(chance_parts(transfer))
     if not transfer.matters_most:
         return chance
     return f"{chance} What matters most: {transfer.matters_most}."
 
 
 def _off(transfer: Transfer, key: str) -> str:
-    off = deviations(transfer.target, transfer.now).get(key, float("nan"))
+    key, off = off_as_found(transfer, key)
     if not isfinite(off):
-        return missing_because(transfer, key)
-    mark = "" if key in transfer.practical.leave else " *"
+        return "no figure" if key.startswith("lever") else no_deviation(transfer, key)
+    mark = " *" if key in transfer.practical.found_outside else ""
     return f"{figure(off, NUMBERS[key][1], signed=True)}{mark}"
 
 
@@ -268,7 +297,7 @@ def _short(words: str, most: int) -> str:
 
 def _wrapped(words: str, width: int, first: str = "", then: str | None = None) -> list[str]:
     """Words in lines of a terminal's width, with what stands before the first and the others."""
-    rest = f"{first}  " if then is None else then
+    rest = (f"{first}  " if first else "") if then is None else then
     return wrap(
         words,
         max(width, NARROWEST),

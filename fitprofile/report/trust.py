@@ -7,7 +7,8 @@ from collections.abc import Iterable, Mapping
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem
 from fitprofile.model.rider import BODY
 from fitprofile.report.page import Block, Heading, Items, Paragraph, Text, small, strong, text, user
-from fitprofile.report.wording import chance_words, joined, words_of
+from fitprofile.report.verdict import chance_parts
+from fitprofile.report.wording import joined, words_of
 from fitprofile.stages.complete import ASSUMED, ESTIMATED, MEASURED
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import OK, SUSPECT, UNCHECKED
@@ -56,15 +57,12 @@ def _place(problem: Problem) -> str:
 
 def chance_blocks(transfer: Transfer) -> tuple[Block, ...]:
     """The chance at the first try, and the measurement that matters most."""
-    chance = text(
-        "Every number inside its tolerance at the first try, with the exact changes: ",
-        strong(chance_words(transfer.chance)),
-        ".",
-    )
+    before, chance, behind = chance_parts(transfer)
+    said = Paragraph(text(before, strong(chance), behind))
     if not transfer.matters_most:
-        return (Heading("How far to trust it"), Paragraph(chance))
+        return (Heading("How far to trust it"), said)
     matters = text("The measurement that matters most: ", strong(transfer.matters_most), ".")
-    return (Heading("How far to trust it"), Paragraph(chance), Paragraph(matters))
+    return (Heading("How far to trust it"), said, Paragraph(matters))
 
 
 def source_blocks(transfer: Transfer) -> tuple[Block, ...]:

@@ -6,8 +6,10 @@ before the bar, the bar before its controls, and nothing is cut before the ride.
 
 from __future__ import annotations
 
+from fitprofile.model.bike import ON_STAND
 from fitprofile.report.change_steps import changes
 from fitprofile.report.step import BAR, BEFORE, CLOSE, CONTROLS, DRY, FEET, LAST, Step
+from fitprofile.report.wording import whole
 from fitprofile.stages.outcome import Transfer
 
 
@@ -17,16 +19,19 @@ def steps(transfer: Transfer) -> tuple[Step, ...]:
     bar = any(step.phase == BAR and step.moves for step in made)
     feet = any(step.phase == FEET and step.moves for step in made)
     turned = any(step.phase in {BAR, CONTROLS} and step.moves for step in made)
+    done = transfer.practical.changes
+    rise = float(done.clip_slide_mm if transfer.clip_on else done.riser_height_mm)
+    carried = bar or whole(float(done.bar_width_change_mm)) != 0
     whole_job = (
         *_before(),
         *(step for step in made if step.phase == FEET),
         *(_pedals() if feet else ()),
-        *(_dry_fit() if bar else ()),
+        *(_dry_fit(up=whole(rise) > 0) if bar else ()),
         *(step for step in made if step.phase == BAR),
-        *(_housings(transfer) if turned else ()),
+        *(_housings(transfer) if carried else ()),
         *(step for step in made if step.phase == CONTROLS),
         *(_closing(bar=bar) if turned or feet else ()),
-        *_last(),
+        *_last(transfer),
     )
     return tuple(whole_job)
 
@@ -56,18 +61,23 @@ def _pedals() -> tuple[Step, ...]:
     )
 
 
-def _dry_fit() -> tuple[Step, ...]:
+def _dry_fit(*, up: bool) -> tuple[Step, ...]:
+    how = "On packers" if up else "Clamped loosely"
     return (
         Step(
             phase=DRY,
-            what="On packers, before parts are ordered: steer lock to lock, fork extended and "
+            what=f"{how}, before parts are ordered: steer lock to lock, fork extended and "
             "compressed; hoses and cables stay free.",
         ),
     )
 
 
 def _housings(made: Transfer) -> tuple[Step, ...]:
-    pins = "they are pinned on this bike" if made.bike.handlebar.pins else "look for pins first"
+    pins = (
+        "they are pinned on this bike"
+        if made.bike.handlebar.pins
+        else "the bike's file names no pins"
+    )
     return (
         Step(
             phase=CONTROLS,
@@ -87,11 +97,16 @@ def _closing(*, bar: bool) -> tuple[Step, ...]:
     )
 
 
-def _last() -> tuple[Step, ...]:
+def _last(made: Transfer) -> tuple[Step, ...]:
+    again = (
+        "Measure again on its wheels"
+        if made.bike.state == ON_STAND
+        else "Measure again, same state"
+    )
     return (
         Step(
             phase=LAST,
-            what="Measure again, same state and gear, and fill in the boxes; then the stop checks.",
+            what=f"{again}, same gear, and fill in the boxes; then the stop checks.",
         ),
         Step(phase=LAST, what="Short ride, torque again; cut, drill or slot only now."),
     )

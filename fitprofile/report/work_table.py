@@ -9,6 +9,7 @@ from fitprofile.report.page import (
     Block,
     Cell,
     Heading,
+    Paragraph,
     Row,
     Table,
     Text,
@@ -20,6 +21,7 @@ from fitprofile.report.page import (
 )
 from fitprofile.report.step import BEFORE, CLOSE, DRY, LAST, Move, Step
 from fitprofile.report.trust import Notes, reference
+from fitprofile.report.verdict import nothing_to_do
 from fitprofile.report.wording import (
     ARROW,
     MM,
@@ -28,7 +30,7 @@ from fitprofile.report.wording import (
     half_width,
     inches,
 )
-from fitprofile.report.work import steps
+from fitprofile.report.work import change_steps, steps
 from fitprofile.stages.outcome import Transfer
 
 LEADS = (BEFORE, DRY, CLOSE, LAST)
@@ -37,6 +39,8 @@ LEADS = (BEFORE, DRY, CLOSE, LAST)
 
 def work_blocks(transfer: Transfer, notes: Notes) -> tuple[Block, ...]:
     """Heading and table; gaps point to the notes that say why."""
+    if not change_steps(transfer):
+        return (Heading("What to do"), Paragraph(text(strong(nothing_to_do(transfer))), "left"))
     rows: list[Row] = []
     phase = ""
     for number, step in enumerate(steps(transfer), start=1):
@@ -63,8 +67,11 @@ def _step_row(step: Step, number: int, notes: Notes, *, first: bool) -> Row:
         lead = strong(f"{step.phase}. ") if first and step.phase in LEADS else ""
         words = text(lead, step.what)
         return Row((tick, count, Cell((words,), columns=6)), "routine", heads=False)
-    stop = flag(" Stops at its limit.") if step.at_limit else ""
-    what = (text(strong(step.what)), text(small(step.hint), stop))
+    what = (
+        text(strong(step.what)),
+        text(small(step.hint)),
+        text(flag(" ".join(step.remarks))),
+    )
     return Row(
         (
             tick,

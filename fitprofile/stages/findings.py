@@ -56,8 +56,51 @@ def _on_rider(made: Transfer, text: str, key: str, level: str = WARNING) -> Prob
     return Problem(text, f"cockpit.{made.use}.{key}", made.rider.file, level=level)
 
 
+WRITTEN = ("navel_to_bar", "forearm_angle", "lever_angle", "knee_angle")
+"""Numbers of a cockpit that calibration settles, by their keys."""
+
+
+def unlike_the_file(made: Transfer) -> dict[str, tuple[float, float]]:
+    """Numbers as the rider wrote them and as the calibrated body shows them, mm and degrees.
+
+    Only those that differ when both are rounded to whole millimetres and degrees.
+    """
+    shown = {
+        "navel_to_bar": made.target.navel_to_bar_mm,
+        "forearm_angle": made.target.forearm_angle_deg,
+        "lever_angle": made.target.forearm_angle_deg,
+        "knee_angle": made.target.knee_angle_deg,
+    }
+    pairs = {
+        name: (reading.value, float(shown[name]))
+        for name in WRITTEN
+        if (reading := getattr(made.cockpit, name)) is not None
+    }
+    return {name: pair for name, pair in pairs.items() if round(pair[0]) != round(pair[1])}
+
+
+def _wish(made: Transfer) -> Iterator[Problem]:
+    """Numbers of the rider's file that the calibrated body does not bear out."""
+    for name, (written, shown) in unlike_the_file(made).items():
+        if abs(written - shown) <= made.tolerances[name]:
+            continue
+        unit = "mm" if name == "navel_to_bar" else "degrees"
+        yield _on_rider(
+            made,
+            f"the file says {name.replace('_', ' ').replace('navel to bar', 'navel-to-bar')} "
+            f"{written:.0f} {unit}, the calibrated body shows {shown:.0f}, and that is what is "
+            "wished on every bike; measure the body and this number again",
+            name,
+            NOTE,
+        )
+
+
 def _hands(made: Transfer) -> Iterator[Problem]:
-    """Hands that do not reach the grips as found, or in the sit-on itself."""
+    """Hands that do not reach the grips: as found, once the work is done, or in the sit-on itself.
+
+    A wish unlike the rider's file belongs to the sit-on and stands here as well.
+    """
+    yield from _wish(made)
     joint = body.shoulder(made.linkage, made.points.seat, made.now.lean_deg)
     far = float(body.out_of_reach(made.linkage, joint, body.hand(made.points)))
     if far:
@@ -67,12 +110,32 @@ def _hands(made: Transfer) -> Iterator[Problem]:
             f"as found the grips are {abs(far):.0f} mm {where} for the rider's arms at the rider's "
             "own lean, so there is no forearm or elbow angle to show",
         )
+    yield from _still(made)
     if not made.target.reachable:
         yield _on_rider(
             made,
             "the rider's own cockpit needs longer arms than the body seems to have; measure "
             "navel-to-bar, lean and the arm again",
             "navel_to_bar",
+        )
+
+
+STILL = "allows"
+"""Key of the finding that the hands do not reach the grips even when the work is done."""
+
+
+def _still(made: Transfer) -> Iterator[Problem]:
+    """Hands that still do not reach once the work is done."""
+    after = made.practical
+    joint = body.shoulder(made.linkage, after.points.seat, made.target.lean_deg)
+    far = float(body.out_of_reach(made.linkage, joint, body.hand(after.points)))
+    if far:
+        yield _on_bike(
+            made,
+            f"after this work the grips are still {abs(far):.0f} mm too "
+            f"{'far' if far > 0.0 else 'near'} for the rider's arms: what this bike allows does "
+            "not bring the bar to the rider; that takes another bar or another bike",
+            STILL,
         )
 
 
@@ -90,7 +153,7 @@ def _bar(made: Transfer) -> Iterator[Problem]:
     if np.isnan(steepest):
         why = "the arms reach no bar at that distance"
     elif steepest < forearm:
-        why = f"with a straight arm the forearm is at most {steepest:.0f} degrees steep there"
+        why = f"with a straight arm the forearm slopes at most {steepest:.0f} degrees there"
     else:
         why = "the bar would have to stand more than 60 degrees above the navel"
     room = f"; the largest navel-to-bar with that forearm angle is {largest:.0f} mm"
@@ -236,7 +299,7 @@ def _levers(made: Transfer) -> Iterator[Problem]:
 
 def _contact(made: Transfer) -> Iterator[Problem]:
     """Calf against hamstring once the work is done, at the ball of the foot and at mid-foot."""
-    done = made.contact_after
+    done, near = made.contact_after, []
     for words, room, knee in (
         ("ball of the foot", done.room_deg.ball, done.knee_angle_deg.ball),
         ("middle of the foot", done.room_deg.mid_foot, done.knee_angle_deg.mid_foot),
@@ -249,13 +312,14 @@ def _contact(made: Transfer) -> Iterator[Problem]:
                 "heights.peg",
             )
         elif knee < COMFORT_STOP:
-            yield _on_bike(
-                made,
-                f"with the {words} on the peg the knee is at {knee:.0f} degrees; trousers and "
-                "boots may press behind it",
-                "heights.peg",
-                NOTE,
-            )
+            near.append(f"with the {words} on the peg the knee is at {knee:.0f} degrees")
+    if near:
+        yield _on_bike(
+            made,
+            f"{', '.join(near)}: trousers and boots may press behind it",
+            "heights.peg",
+            NOTE,
+        )
 
 
 def _bands(made: Transfer) -> Iterator[Problem]:

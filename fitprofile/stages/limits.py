@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 import numpy as np
-from attrs import evolve, frozen
+from attrs import frozen
 
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import PINNED, Bike, Lever
 from fitprofile.model.quantity import Band
 from fitprofile.stages.job import SIDES, Job, deviations, numbers_after, within
 from fitprofile.stages.moves import Changes
+from fitprofile.stages.posture import Numbers
 
 BAR_RADIUS = 11.1
 """mm; half of 22.2 (7/8 in), the control zone of bars where none was measured (trade guides)."""
@@ -19,6 +22,17 @@ PIN = 4.0
 
 UNSEEN = 0.5
 """mm or degrees beyond a band that no workshop would see."""
+
+USUAL: Mapping[str, float] = {
+    "bar_roll": 8.0,
+    "riser_height": 40.0,
+    "riser_pullback": 25.0,
+    "clip_slide": 30.0,
+    "clip_offset": 25.0,
+    "peg_move": 25.0,
+    "lever_rotation": 12.0,
+}
+"""How far each change usually goes either way, mm and degrees (common practice, no source)."""
 
 
 @frozen
@@ -48,6 +62,59 @@ class Limit:
     slot_length_mm: float | None = None
 
 
+ALLOWED = (
+    "bar_width",
+    "riser",
+    "pullback",
+    "clip_slide",
+    "clip_offset",
+    "peg_ahead",
+    "peg_up",
+    "seat",
+)
+"""Bands of a bike's ``[allows]``."""
+
+ENDS: Mapping[str, tuple[str, str]] = {
+    "bar_width_change": ("the narrowest bar this bike takes", "the widest bar this bike takes"),
+    "bar_roll": ("as far as the bar rolls back", "as far as the bar rolls toward the rider"),
+    "riser_height": ("the lowest the bar goes on this bike", "the tallest risers this bike takes"),
+    "riser_pullback": ("the least pullback this bike takes", "the most pullback this bike takes"),
+    "clip_slide": ("as far down the fork tube as it goes", "as far up the fork tube as it goes"),
+    "clip_offset": ("the least offset from the fork tube", "the most offset from the fork tube"),
+    "peg_move.x": ("as far back as the pegs go", "as far forward as the pegs go"),
+    "peg_move.z": ("as far down as the pegs go", "as far up as the pegs go"),
+    "seat_raise": (
+        "the lowest seat, in place of the pegs",
+        "the highest seat, in place of the pegs",
+    ),
+    "lever_rotation": ("as far down as the perch turns", "as far up as the perch turns"),
+    "lever_reach_change": ("the near end of the adjuster", "the far end of the adjuster"),
+}
+"""What ends at the lower and at the upper end of each band, for a reader."""
+
+PINNED_PERCH = "the perch is pinned"
+
+SERVED: Mapping[str, tuple[str, ...]] = {
+    "bar_width_change": ("bar_width",),
+    "bar_roll": ("grip_tilt",),
+    "riser_height": ("navel_to_bar", "forearm_angle"),
+    "riser_pullback": ("navel_to_bar", "forearm_angle"),
+    "clip_slide": ("navel_to_bar", "forearm_angle"),
+    "clip_offset": ("navel_to_bar", "forearm_angle"),
+    "peg_move.x": ("knee_angle",),
+    "peg_move.z": ("knee_angle",),
+}
+"""Numbers that a change brings about; a lever's own are `served`."""
+
+
+def served(what: str) -> tuple[str, ...]:
+    """Numbers that a change brings about."""
+    part, _, side = what.partition(".")
+    if part in {"lever_rotation", "lever_reach_change"}:
+        return (f"lever_{'angle' if part == 'lever_rotation' else 'reach'}.{side}",)
+    return SERVED.get(what, ())
+
+
 def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
     """What of the exact answer lies outside what the bike allows.
 
@@ -60,46 +127,48 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
     bike = job.bike
     wished = float(job.target.bar_width_mm)
     width = of_change(bike.allows.bar_width, wished - float(exact.bar_width_change_mm))
-    held: list[tuple[str, Real, Band | None, str]] = [
-        ("bar_width_change", exact.bar_width_change_mm, width, "bar width the bike takes"),
-        ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll, "room to roll the bar"),
-        ("riser_height", exact.riser_height_mm, bike.allows.riser, "risers the bike takes"),
-        ("riser_pullback", exact.riser_pullback_mm, bike.allows.pullback, "pullback it takes"),
-        ("clip_slide", exact.clip_slide_mm, bike.allows.clip_slide, "slide along the fork tube"),
-        ("clip_offset", exact.clip_offset_mm, bike.allows.clip_offset, "offset from the fork tube"),
-        ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead, "pegs ahead or back"),
-        ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up, "pegs up or down"),
-        (
-            "seat_raise",
-            exact.with_seat_raise.seat_raise_mm,
-            bike.allows.seat,
-            "seat height, in place of the pegs",
-        ),
+    wanted: list[tuple[str, Real, Band | None]] = [
+        ("bar_width_change", exact.bar_width_change_mm, width),
+        ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll),
+        ("riser_height", exact.riser_height_mm, bike.allows.riser),
+        ("riser_pullback", exact.riser_pullback_mm, bike.allows.pullback),
+        ("clip_slide", exact.clip_slide_mm, bike.allows.clip_slide),
+        ("clip_offset", exact.clip_offset_mm, bike.allows.clip_offset),
+        ("peg_move.x", exact.peg_move_mm.x, bike.allows.peg_ahead),
+        ("peg_move.z", exact.peg_move_mm.z, bike.allows.peg_up),
+        ("seat_raise", exact.with_seat_raise.seat_raise_mm, bike.allows.seat),
     ]
     for side, lever in zip(SIDES, (bike.levers.brake, bike.levers.clutch), strict=True):
         if lever is not None:
             turn = getattr(exact.lever_rotation_deg, side)
-            held.append((f"lever_rotation.{side}", turn, perch_band(lever), _perch_reason(lever)))
+            wanted.append((f"lever_rotation.{side}", turn, perch_band(lever)))
             reach = getattr(exact.lever_reach_change_mm, side)
-            held.append((f"lever_reach_change.{side}", reach, reach_band(lever), "reach adjuster"))
-    found = [_limit(what, float(wanted), band, why) for what, wanted, band, why in held]
-    named = tuple(
-        evolve(limit, slot_length_mm=_slot(bike, limit)) for limit in found if limit is not None
+            wanted.append((f"lever_reach_change.{side}", reach, reach_band(lever)))
+    found = (held(bike, what, float(value), band) for what, value, band in wanted)
+    after = numbers_after(job, exact)
+    return (
+        *(limit for limit in found if limit is not None),
+        *no_change_does_it(job, after, ("grip_tilt", "grip_sweep")),
     )
-    return named + _beyond_change(job, exact)
 
 
-def _limit(what: str, wanted: float, band: Band | None, reason: str) -> Limit | None:
-    """A limit where the wish lies outside the band by more than can be seen."""
+def held(bike: Bike, what: str, wanted: float, band: Band | None) -> Limit | None:
+    """A limit where a change lies outside its band by more than can be seen."""
     if band is None or not np.isfinite(wanted):
         return None
     beyond = wanted - min(max(wanted, band[0]), band[1])
-    return None if abs(beyond) <= UNSEEN else Limit(what, wanted, band, beyond, reason)
+    if abs(beyond) <= UNSEEN:
+        return None
+    part, _, side = what.partition(".")
+    lever: Lever | None = getattr(bike.levers, side) if part == "lever_rotation" else None
+    if lever is not None and lever.perch == PINNED:
+        return Limit(what, wanted, band, beyond, PINNED_PERCH, _slot(bike, lever, wanted))
+    low, high = ENDS[what if what in ENDS else part]
+    return Limit(what, wanted, band, beyond, high if beyond > 0.0 else low)
 
 
-def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:
-    """Numbers that no change in the exact answer brings to the wish: tilt and sweep."""
-    after = numbers_after(job, exact)
+def no_change_does_it(job: Job, after: Numbers, names: Iterable[str]) -> tuple[Limit, ...]:
+    """Of tilt and sweep, those that stay outside tolerance because they belong to the bar."""
     off = deviations(job.target, after)
     reasons = {
         "grip_tilt": "clip-ons droop by design"
@@ -108,14 +177,8 @@ def _beyond_change(job: Job, exact: Changes) -> tuple[Limit, ...]:
         "grip_sweep": "sweep comes with the bar; only another bend changes it",
     }
     return tuple(
-        Limit(
-            name,
-            float(getattr(job.target, f"{name}_deg")),
-            None,
-            -off[name],
-            reason,
-        )
-        for name, reason in reasons.items()
+        Limit(name, float(getattr(job.target, f"{name}_deg")), None, -off[name], reasons[name])
+        for name in names
         if name in off and not within(job, name, off[name])
     )
 
@@ -125,21 +188,12 @@ def perch_band(lever: Lever) -> Band | None:
     return (0.0, 0.0) if lever.perch == PINNED else lever.rotation
 
 
-def _perch_reason(lever: Lever) -> str:
-    """Why a perch stops."""
-    return "the perch is pinned" if lever.perch == PINNED else "room to turn the perch"
-
-
-def _slot(bike: Bike, limit: Limit) -> float | None:
+def _slot(bike: Bike, lever: Lever, turn: float) -> float:
     """Length of the slot that would free a pinned perch, mm: bar radius x rotation + pin."""
-    part, _, side = limit.what.partition(".")
-    lever = getattr(bike.levers, side, None) if part == "lever_rotation" else None
-    if lever is None or lever.perch != PINNED:
-        return None
     diameter = bike.handlebar.bar_diameter
     radius = BAR_RADIUS if diameter is None else 0.5 * diameter.value
     pin = PIN if lever.pin is None else lever.pin.value
-    return float(radius * np.radians(abs(limit.wanted)) + pin)
+    return float(radius * np.radians(abs(turn)) + pin)
 
 
 def reach_band(lever: Lever) -> Band | None:
@@ -150,3 +204,44 @@ def reach_band(lever: Lever) -> Band | None:
 def of_change(band: Band | None, value: float) -> Band | None:
     """Band of the change from a band of the figure itself."""
     return None if band is None else (band[0] - value, band[1] - value)
+
+
+def beyond_usual(bike: Bike, what: str, change: float) -> float | None:
+    """How far a change usually goes, where it goes further and the bike's file sets no band.
+
+    Parameters
+    ----------
+    what : str
+        Key of a change, with the lever's side behind a point; those not in `USUAL` have none.
+    change : float
+        mm or degrees.
+
+    Returns
+    -------
+    float or None
+        mm or degrees; ``None`` where the change is usual, or the file says what the bike takes.
+    """
+    part, _, side = what.partition(".")
+    lever = getattr(bike.levers, side) if side else None
+    allows = bike.allows
+    bands: Mapping[str, tuple[Band | None, ...]] = {
+        "bar_roll": (bike.handlebar.roll,),
+        "riser_height": (allows.riser,),
+        "riser_pullback": (allows.pullback,),
+        "clip_slide": (allows.clip_slide,),
+        "clip_offset": (allows.clip_offset,),
+        "peg_move": (allows.peg_ahead, allows.peg_up),
+        "lever_rotation": (None if lever is None else perch_band(lever),),
+    }
+    if not abs(change) > USUAL.get(part, np.inf) or any(band is not None for band in bands[part]):
+        return None
+    return USUAL[part]
+
+
+def says_nothing(bike: Bike) -> bool:
+    """Whether a bike's file sets no band at all, so that nothing is held against any change."""
+    allows = bike.allows
+    bands = [getattr(allows, name) for name in ALLOWED]
+    for lever in (bike.levers.brake, bike.levers.clutch):
+        bands += [] if lever is None else [perch_band(lever), lever.reach_range]
+    return all(band is None for band in (*bands, bike.handlebar.roll))

@@ -11,7 +11,15 @@ from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser, seat_raise
 from fitprofile.stages.job import SIDES, Job, deviations, missed, numbers_after, out_of_line, within
-from fitprofile.stages.limits import of_change, perch_band, reach_band
+from fitprofile.stages.limits import (
+    Limit,
+    held,
+    no_change_does_it,
+    of_change,
+    perch_band,
+    reach_band,
+    served,
+)
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.survey import BikePoints
@@ -35,6 +43,11 @@ class Practical:
         Changes that stop at what the bike allows.
     missed : tuple of str
         Numbers still outside tolerance afterwards.
+    found_outside : tuple of str
+        Numbers outside tolerance as found, each held against the wish.
+    held : tuple of Limit
+        What the bike does not allow and makes a number of `missed` miss, with everything else
+        done as in `changes`.
     """
 
     changes: Changes
@@ -43,6 +56,15 @@ class Practical:
     leave: tuple[str, ...] = ()
     at_limit: tuple[str, ...] = ()
     missed: tuple[str, ...] = ()
+    found_outside: tuple[str, ...] = ()
+    held: tuple[Limit, ...] = ()
+
+
+Stops = list[tuple[str, float, Band]]
+"""Changes that stop at what the bike allows: what was wanted, and the band, mm and degrees.
+
+Wanted is ``nan`` where a change stops only because another one does.
+"""
 
 
 def practical(job: Job, exact: Changes) -> Practical:
@@ -52,9 +74,9 @@ def practical(job: Job, exact: Changes) -> Practical:
     forearm as it will be.
     """
     leave: list[str] = []
-    stops: list[str] = []
+    stops: Stops = []
     allows = job.bike.allows
-    pegs = _pegs(job, exact, leave, stops)
+    pegs = peg_kept(job, exact.peg_move_mm, leave, stops)
     turn = float(np.nan_to_num(exact.clip_turn_deg))
     turned = moves.turn_clips(job.points, turn, job.rake)
     wider = slide = roll = 0.0
@@ -85,13 +107,40 @@ def practical(job: Job, exact: Changes) -> Practical:
     changes = evolve(changes, lever_rotation_deg=_levers(job, changes, leave, stops))
     changes = evolve(changes, lever_reach_change_mm=_reaches(job, exact, leave, stops))
     after = numbers_after(job, changes)
+    lost = missed(job, after)
+    found = deviations(job.target, job.now)
     return Practical(
         changes=changes,
         after=after,
         points=moves.done_to(job.points, changes, job.rake),
         leave=tuple(leave),
-        at_limit=tuple(stops),
-        missed=missed(job, after),
+        at_limit=tuple(
+            dict.fromkeys(PEGS if what.startswith(PEGS) else what for what, *_ in stops)
+        ),
+        missed=lost,
+        found_outside=tuple(name for name, off in found.items() if not within(job, name, off)),
+        held=_held(job, exact, after, lost, stops),
+    )
+
+
+PEGS = "peg_move"
+"""One name for both directions in which the pegs may stop."""
+
+
+def _held(
+    job: Job, exact: Changes, after: Numbers, lost: tuple[str, ...], stops: Stops
+) -> tuple[Limit, ...]:
+    """Limits that make a number miss, with everything else done as it will be."""
+    found = (
+        held(job.bike, what, wanted, band)
+        for what, wanted, band in stops
+        if set(served(what)) & set(lost)
+    )
+    rolls = not job.clip_on and np.isfinite(exact.bar_roll_deg)
+    hardware = ("grip_sweep",) if rolls else ("grip_tilt", "grip_sweep")
+    return (
+        *(limit for limit in found if limit is not None),
+        *no_change_does_it(job, after, hardware),
     )
 
 
@@ -103,33 +152,33 @@ def _left(job: Job, name: str, shown: Numbers, leave: list[str]) -> bool:
     return left
 
 
-def _stop(name: str, change: float, band: Band | None, stops: list[str]) -> float:
+def _stop(name: str, change: float, band: Band | None, stops: Stops) -> float:
     """The change kept inside its band; where it stopped short is noted."""
     if band is None or not np.isfinite(change):
         return float(np.nan_to_num(change))
     kept = min(max(change, band[0]), band[1])
     if kept != change:
-        stops.append(name)
+        stops.append((name, change, band))
     return kept
 
 
-def _pegs(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> PegMove:
-    """Peg move, shortened along its own direction until both bands hold it."""
-    wanted = exact.peg_move_mm
+def peg_kept(job: Job, wanted: PegMove, leave: list[str], stops: Stops) -> PegMove:
+    """Peg move, shortened along its own direction until both bands hold it; none where inside."""
     if within(job, "knee_angle", float(job.now.knee_angle_deg) - float(job.target.knee_angle_deg)):
         leave.append("knee_angle")
         return PegMove(0.0, 0.0)
     share = 1.0
     allows = job.bike.allows
-    for part, band in ((wanted.x, allows.peg_ahead), (wanted.z, allows.peg_up)):
+    for axis, part, band in (("x", wanted.x, allows.peg_ahead), ("z", wanted.z, allows.peg_up)):
         if band is not None and np.isfinite(part) and part != 0.0:
-            share = min(share, max(0.0, (band[1] if part > 0.0 else band[0]) / float(part)))
-    if share < 1.0:
-        stops.append("peg_move")
+            room = max(0.0, (band[1] if part > 0.0 else band[0]) / float(part))
+            if room < 1.0:
+                stops.append((f"{PEGS}.{axis}", float(part), band))
+            share = min(share, room)
     return PegMove(*(float(np.nan_to_num(part)) * share for part in (wanted.x, wanted.z)))
 
 
-def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: list[str]) -> tuple[float, float]:
+def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: Stops) -> tuple[float, float]:
     """Riser (or slide and offset) for the roll really used, none where both numbers are fine.
 
     Where the bike does not allow it, the place inside its bands that comes closest to both.
@@ -148,16 +197,20 @@ def _riser(job: Job, shaped: BikePoints, leave: list[str], stops: list[str]) -> 
         if job.clip_on
         else (("riser_height", "riser_pullback"), (allows.riser, allows.pullback))
     )
-    beyond = [
-        name
-        for name, part, band in zip(names, wanted, bands, strict=True)
-        if band is not None and not band[0] <= part <= band[1]
-    ]
-    if not beyond:
+    if all(
+        band is None or band[0] <= part <= band[1] for part, band in zip(wanted, bands, strict=True)
+    ):
         return wanted[0], wanted[1]
-    stops.extend(beyond)
-    return _closest(job, shaped, bands, wanted)
+    kept = _closest(job, shaped, bands, wanted)
+    for name, part, have, band in zip(names, wanted, kept, bands, strict=True):
+        if band is not None and min(abs(have - end) for end in band) <= AT_END:
+            beyond = (part - have) * (have - sum(band) / 2.0) > 0.0
+            stops.append((name, part if beyond else np.nan, band))
+    return kept
 
+
+AT_END = 0.01
+"""mm from an end of its band within which a change stops there: what the search resolves."""
 
 ROOM = 100.0
 """mm either side of the exact answer that is searched where the bike sets no band."""
@@ -215,8 +268,11 @@ def _apart(job: Job, points: BikePoints) -> Floats:
     return np.asarray((distance / job.tolerances["navel_to_bar"]) ** 2 + forearm**2)
 
 
-def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> Sides:
-    """Turn of each perch that brings its lever in line with the forearm as it will be."""
+def _levers(job: Job, changes: Changes, leave: list[str], stops: Stops) -> Sides:
+    """Turn of each perch that brings its lever in line with the forearm as it will be.
+
+    A lever that then is in line already is left alone, whatever the wish's own angle.
+    """
     bare = numbers_after(job, changes)
     off, line = deviations(job.target, bare), out_of_line(bare)
     forearm = (
@@ -232,7 +288,7 @@ def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> S
         name, turn = f"lever_angle.{side}", float(getattr(wanted, side))
         if lever is None or name not in off:
             made.append(np.nan)
-        elif within(job, name, off[name]) and within(job, name, line.get(name, off[name])):
+        elif within(job, name, line.get(name, off[name])):
             leave.append(name)
             made.append(0.0)
         else:
@@ -240,7 +296,7 @@ def _levers(job: Job, changes: Changes, leave: list[str], stops: list[str]) -> S
     return Sides(*made)
 
 
-def _reaches(job: Job, exact: Changes, leave: list[str], stops: list[str]) -> Sides:
+def _reaches(job: Job, exact: Changes, leave: list[str], stops: Stops) -> Sides:
     """Change of each lever's reach inside its adjuster's range."""
     off = deviations(job.target, job.now)
     made = []

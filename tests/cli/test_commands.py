@@ -128,7 +128,7 @@ def test_compare_takes_some_bikes_or_all(garage: Path) -> None:
     assert two["bikes"][0]["bike"] == "tansy", "the bike of the sit-on needs least"
     result = run(garage, "compare", "ash", "--no-pdf")
     assert result.exit_code == 0, result.output
-    assert (garage / "reports" / "ash.garage.road.html").exists()
+    assert (garage / "reports" / "ash.road.garage.comparison.html").exists()
 
 
 def test_compare_goes_on_past_a_bad_bike(garage: Path) -> None:
@@ -141,7 +141,18 @@ def test_compare_goes_on_past_a_bad_bike(garage: Path) -> None:
     assert list(made["missing"]) == ["tansy"]
     page = run(garage, "compare", "torvan", "--no-pdf")
     assert page.exit_code == 1
-    assert "tansy" in (garage / "reports" / "torvan.garage.road.html").read_text(encoding="utf-8")
+    written = garage / "reports" / "torvan.road.garage.comparison.html"
+    assert "tansy" in written.read_text(encoding="utf-8")
+
+
+def test_a_bike_called_garage_keeps_its_sheet(garage: Path) -> None:
+    """No name of a bike meets the comparison's file."""
+    shutil.copy(garage / "bikes" / "tansy.toml", garage / "bikes" / "garage.toml")
+    assert run(garage, "report", "ash", "--no-pdf").exit_code == 0
+    names = sorted(path.name for path in (garage / "reports").iterdir())
+    assert len(names) == 9
+    sheet = (garage / "reports" / "ash.garage.road.html").read_text(encoding="utf-8")
+    assert "Transfer sheet" in sheet
 
 
 def test_a_newcomer_can_start(tmp_path: Path) -> None:
@@ -165,7 +176,7 @@ def test_report_writes_every_sheet(garage: Path) -> None:
     assert result.exit_code == 0, result.output
     names = sorted(path.name for path in (garage / "reports").iterdir())
     assert len(names) == 8
-    assert "nela.garage.road.html" in names
+    assert "nela.road.garage.comparison.html" in names
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

@@ -18,12 +18,14 @@ from fitprofile.model.bike import (
     Handlebar,
     Lever,
     Levers,
+    Stand,
     Steering,
 )
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit, Rider, RiderLimits
 from fitprofile.model.shop import Shop
 from fitprofile.stages.chain import Prepared, prepare, transfer
+from fitprofile.stages.limits import PINNED_PERCH, Limit
 from fitprofile.stages.outcome import Transfer
 
 DATE = "25 November 2026"
@@ -221,4 +223,50 @@ def no_answer() -> Transfer:
     return evolve(found, exact=exact, practical=evolve(found.practical, changes=zero))
 
 
-EVERYTHING = (one_piece, clip_on, at_home, out_of_reach, straight_bar, no_answer)
+@cache
+def stuck() -> Transfer:
+    """The good bike with its brake perch pinned at 24 degrees: one number off, no step."""
+    found = at_home()
+    lever = Lever(angle=r(24.0), reach=r(58.0), perch=PINNED, pin=r(4.0))
+    bike = evolve(GOOD, key="stuck", levers=evolve(GOOD.levers, brake=lever))
+    name, done = "lever_angle.brake", found.practical
+    off = 24.0 - float(done.after.forearm_angle_deg)
+    pinned = Limit("lever_rotation.brake", off, (0.0, 0.0), off, PINNED_PERCH, 6.3)
+    now, after = (
+        evolve(shown, lever_angle_deg=evolve(shown.lever_angle_deg, brake=24.0))
+        for shown in (found.now, done.after)
+    )
+    practical = evolve(
+        done,
+        after=after,
+        leave=tuple(left for left in done.leave if left != name),
+        missed=(name,),
+        found_outside=(name,),
+        held=(pinned,),
+    )
+    return evolve(found, bike=bike, now=now, practical=practical)
+
+
+@cache
+def beyond() -> Transfer:
+    """Grips that stay out of the arms' reach: the bike allows too little."""
+    far = out_of_reach().bike
+    return made(evolve(far, key="beyond", allows=Allows(riser=(0.0, 15.0), pullback=(0.0, 20.0))))
+
+
+@cache
+def mistaped() -> Transfer:
+    """One span that a slip of the tape made 200 mm too long."""
+    spans = {**TWIN.spans, ("seat", "grip_end"): r(829.0), ("peg", "grip_end"): r(762.0)}
+    return made(evolve(TWIN, key="slip", spans=spans))
+
+
+@cache
+def lifted() -> Transfer:
+    """Taped on a stand that lifts the rear wheel by 20 mm."""
+    stand = Stand(rear_axle=r(318.0), front_axle=r(306.0))
+    on_floor = Stand(rear_axle=r(298.0), front_axle=r(306.0))
+    return made(evolve(TWIN, key="lifted", state="stand", stand=stand, wheels=on_floor))
+
+
+EVERYTHING = (one_piece, clip_on, at_home, out_of_reach, straight_bar, no_answer, stuck, beyond)

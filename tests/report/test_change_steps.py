@@ -7,6 +7,7 @@ from math import pi
 import pytest
 from attrs import evolve
 
+from fitprofile.model.bike import Allows
 from fitprofile.report.change_steps import changes
 from fitprofile.report.step import BAR, CONTROLS, FEET, Step
 from fitprofile.stages.moves import PegMove
@@ -24,7 +25,7 @@ def test_a_roll_is_said_as_an_arc_round_the_clamp() -> None:
     assert "away from the rider" in step.what
     assert round(8.0 / 360.0 * pi * 28.6 * 2.0) / 2.0 == 2.0
     assert "2\N{NO-BREAK SPACE}mm round the clamp" in step.hint
-    assert step.at_limit
+    assert step.remarks == ("Stops at its limit.",)
     assert step.phase == BAR
 
 
@@ -87,3 +88,37 @@ def test_a_turn_asked_for_is_a_step() -> None:
     """Clip-ons turned as the bike's file asks."""
     made = samples.made(evolve(samples.SPORT, key="turned", clip_turn=samples.r(4.0)))
     assert "rearward" in find(made, "Turn both clip-ons").what
+
+
+def test_what_stops_says_what_follows_from_it() -> None:
+    """One of two directions at its limit makes the other differ; both at theirs is said too."""
+    riser = find(samples.one_piece(), "Risers")
+    assert riser.remarks == (
+        "Riser height stops at its limit, so pullback differs from the exact change.",
+    )
+    clips = find(samples.clip_on(), "Clip-ons")
+    assert clips.remarks == (
+        "Slide and offset stop at their limits and differ from the exact changes.",
+    )
+
+
+def test_a_change_far_beyond_the_usual_says_so_where_the_file_sets_no_limit() -> None:
+    """25 mm of pullback are usual (common practice), 234 are another bar."""
+    made = samples.one_piece()
+    practical = made.practical
+    far = evolve(practical.changes, riser_pullback_mm=-234.0)
+    free = evolve(made.bike, allows=Allows())
+    shown = evolve(made, bike=free, practical=evolve(practical, changes=far, at_limit=()))
+    (remark,) = find(shown, "Risers").remarks
+    assert remark.startswith("Beyond what is usual for pullback (to 25\N{NO-BREAK SPACE}mm)")
+    told = evolve(free, allows=Allows(pullback=(-300.0, 0.0)))
+    assert find(evolve(shown, bike=told), "Risers").remarks == ()
+
+
+def test_a_bar_that_goes_down_takes_shorter_risers() -> None:
+    """Nothing to stack: what is fitted is lowered."""
+    made = samples.one_piece()
+    down = evolve(made.practical.changes, riser_height_mm=-12.0)
+    step = find(evolve(made, practical=evolve(made.practical, changes=down)), "risers fitted")
+    assert step.what.startswith("Lower or remove the risers fitted: bar down")
+    assert step.tool == "shorter risers, bolts to suit"

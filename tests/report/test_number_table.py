@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from math import isfinite
 
 import pytest
 
 from fitprofile.report.number_table import number_blocks
+from fitprofile.report.numbers import number_rows
 from fitprofile.report.page import BOX, GAP, Table
+from fitprofile.report.verdict import printed_off
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
-from tests.report.tables import cell_words, row, row_words, table
+from tests.report.tables import all_words, cell_words, row, row_words, table
 
 
 def numbers(transfer: Transfer) -> Table:
@@ -35,6 +38,30 @@ def test_what_still_misses_says_outside() -> None:
     assert "outside ±3°" in cell_words(found.cells[4])
 
 
+def test_a_lever_is_held_against_the_forearm_as_it_will_be() -> None:
+    """In line, whatever the wish's own angle; off it, by the difference of the printed figures."""
+    made = samples.one_piece()
+    line = row(numbers(made), "Lever angle, brake")
+    assert cell_words(line.cells[4]).startswith("in line")
+    after = made.practical.after
+    away = round(float(after.lever_angle_deg.clutch)) - round(float(after.forearm_angle_deg))
+    off = row(numbers(made), "Lever angle, clutch")
+    assert cell_words(off.cells[4]) == f"{away}° off forearm / outside ±3°"
+    told = all_words(number_blocks(made))
+    assert "Levers are set to the forearm as it will be, not to the wish." in told
+    assert "Levers are set" not in all_words(number_blocks(samples.straight_bar()))
+
+
+@pytest.mark.parametrize("sample", samples.EVERYTHING)
+def test_off_is_the_difference_of_what_is_printed(sample: Callable[[], Transfer]) -> None:
+    """Wished 2, after 1, and off 0 would be a puzzle."""
+    made = sample()
+    for one in number_rows(made):
+        lever = one.key.startswith("lever_angle")
+        if isfinite(one.after) and isfinite(one.target) and not lever:
+            assert printed_off(made, one) == round(one.after) - round(one.target)
+
+
 def test_gaps_are_marked_with_their_reason() -> None:
     """Never a made-up number."""
     made = numbers(samples.clip_on())
@@ -43,7 +70,7 @@ def test_gaps_are_marked_with_their_reason() -> None:
         assert cell_words(cell) == reason
         assert cell.lines[0][0].kind == GAP
     lacking = row(numbers(samples.straight_bar()), "Lever angle, brake")
-    assert "no lever" in cell_words(lacking.cells[1])
+    assert "not in the file" in cell_words(lacking.cells[1])
     assert "no figure" in cell_words(lacking.cells[4])
 
 

@@ -65,5 +65,5 @@ def test_gaps_know_their_reason() -> None:
     assert isnan(by_key(clip)["lever_angle.clutch"].now)
     assert missing_because(clip, "lever_angle.clutch") == "not read"
     assert missing_because(clip, "forearm_angle") == "out of reach"
-    assert missing_because(straight, "lever_angle.brake") == "no lever"
+    assert missing_because(straight, "lever_angle.brake") == "not in the file"
     assert "lever_reach.brake" not in by_key(straight)

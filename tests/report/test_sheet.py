@@ -7,8 +7,15 @@ from collections.abc import Callable
 import pytest
 from attrs import evolve
 
-from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, STOP_CHECKS
-from fitprofile.report.page import Boxes, Drawing, Heading, Items, Page
+from fitprofile.report.checks import (
+    CAUTIONS,
+    CLIP_ON_CHECK,
+    CLUTCH,
+    STOP_CHECKS,
+    WITHOUT_CLUTCH,
+    stop_checks,
+)
+from fitprofile.report.page import Boxes, Drawing, Heading, Items, Page, Section, Table
 from fitprofile.report.sheet import transfer_sheet
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
@@ -53,7 +60,7 @@ def test_every_sheet_has_checks_cautions_and_drawings(
     made = sample()
     page = sheet(made)
     told = all_words(page.blocks)
-    for line in (*STOP_CHECKS, *CAUTIONS):
+    for line in (*stop_checks(made), *CAUTIONS):
         assert line in told
     assert (CLIP_ON_CHECK in told) is made.clip_on
     blocks = list(walk(page.blocks))
@@ -64,19 +71,78 @@ def test_every_sheet_has_checks_cautions_and_drawings(
     assert sum(len(block.items) for block in checks) == len(STOP_CHECKS) + made.clip_on
 
 
-def test_limits_name_what_is_short_and_the_slot() -> None:
-    """A pinned perch: bar radius 11.1 times the turn, plus the pin of 4."""
+def test_limits_name_what_makes_a_number_miss_and_the_slot() -> None:
+    """For the job that is ordered: a pinned perch, bar radius 11.1 times its turn, pin of 4."""
     made = samples.one_piece()
     limits = table(sheet(made).blocks, "limits")
-    (slot,) = (one.slot_length_mm for one in made.limits if one.slot_length_mm is not None)
-    turn = float(made.exact.lever_rotation_deg.clutch)
-    assert slot == pytest.approx(11.1 * turn * 3.14159265 / 180.0 + 4.0, abs=1e-3)
-    assert f"a slot {round(slot)}\N{NO-BREAK SPACE}mm long would free it" in row_words(
-        row(limits, "Lever rotation, clutch")
-    )
+    assert {one.what for one in made.practical.held} == {"lever_rotation.clutch"}
+    after = made.practical.after
+    off = float(after.lever_angle_deg.clutch - after.forearm_angle_deg)
+    slot = 11.1 * off * 3.14159265 / 180.0 + 4.0
+    clutch = row_words(row(limits, "Lever rotation, clutch")).replace("\N{NO-BREAK SPACE}", " ")
+    assert f"would become a slot {round(slot)} mm long (cannot be undone)" in clutch
     assert "no change does it" in row_words(
         row(table(sheet(samples.clip_on()).blocks, "limits"), "Grip tilt")
     )
+
+
+def test_what_was_left_alone_on_purpose_is_no_limit() -> None:
+    """Riser and reach stop at the bike's ends, and their numbers come inside tolerance."""
+    made = samples.one_piece()
+    assert {"riser_height", "lever_reach_change.brake"} <= set(made.practical.at_limit)
+    told = "\n".join(row_words(one) for one in table(sheet(made).blocks, "limits").rows)
+    assert "Riser" not in told
+    assert "Lever reach" not in told
+
+
+def test_a_bike_that_fits_has_no_empty_table() -> None:
+    """A sentence stands in place of the work; where nothing can be done it says what stays."""
+    assert "Nothing to change: every number is inside its tolerance." in all_words(
+        sheet(samples.at_home()).blocks
+    )
+    assert not [b for b in walk(sheet(samples.at_home()).blocks) if kind_of(b) == "work"]
+    told = all_words(sheet(samples.stuck()).blocks)
+    assert "Nothing can be done within what this bike allows; outside tolerance stay: " in told
+
+
+def kind_of(block: object) -> str:
+    return block.kind if isinstance(block, Table) else ""
+
+
+def test_what_must_be_known_first_stands_in_a_box_on_top() -> None:
+    """Hands out of reach after the work, and a slip of the tape; nothing else has a box."""
+    assert first_box(samples.one_piece()) == ""
+    assert "After this work the grips are still" in first_box(samples.beyond())
+    slip = first_box(samples.mistaped())
+    assert slip.startswith("Do not start: ")
+    assert "too large" in slip
+
+
+def first_box(made: Transfer) -> str:
+    first = sheet(made).blocks[0]
+    if not isinstance(first, Section):
+        return ""
+    assert first.kind == "alert"
+    return all_words((first,))
+
+
+def test_a_bike_taped_on_a_stand_says_so() -> None:
+    """In the header, below the figures as found, and where it is measured again."""
+    page = sheet(samples.lifted())
+    stood = "Taped on a stand; all figures here are as with both wheels on the floor."
+    assert facts(page)["Stand"] == stood
+    told = all_words(page.blocks)
+    assert stood in told
+    assert "Measure again on its wheels" in told
+    assert "Stand" not in facts(sheet(samples.one_piece()))
+
+
+def test_the_clutch_check_fits_the_bike() -> None:
+    """An automatic has none; a file may have forgotten one."""
+    levers = evolve(samples.TWIN.levers, clutch=None)
+    told = all_words(sheet(samples.made(evolve(samples.TWIN, levers=levers))).blocks)
+    assert WITHOUT_CLUTCH in told
+    assert CLUTCH not in told
 
 
 def test_numbers_left_alone_are_said_with_their_tolerance() -> None:
@@ -108,9 +174,13 @@ def test_the_seat_is_offered_instead_of_the_pegs() -> None:
         riser_pullback_mm=-5.0,
     )
     changes = evolve(made.practical.changes, with_seat_raise=raised)
-    told = all_words(sheet(evolve(made, practical=evolve(made.practical, changes=changes))).blocks)
-    told = told.replace("\N{NO-BREAK SPACE}", " ")
+    moved = evolve(made, practical=evolve(made.practical, changes=changes))
+    told = all_words(sheet(moved).blocks).replace("\N{NO-BREAK SPACE}", " ")
     assert "seat +13 mm (+1/2″), and then riser +25 mm (+1″)" in told
+    low = evolve(moved, bike=evolve(made.bike, allows=evolve(made.bike.allows, seat=(-5.0, 8.0))))
+    told = all_words(sheet(low).blocks).replace("\N{NO-BREAK SPACE}", " ")
+    assert "the seat would have to rise 13 mm; this bike takes 8 mm." in told
+    assert "and then riser" not in told
 
 
 def test_problems_become_numbered_notes() -> None:
@@ -118,7 +188,8 @@ def test_problems_become_numbered_notes() -> None:
     headings = [b.words for b in walk(sheet(samples.clip_on()).blocks) if isinstance(b, Heading)]
     assert "Notes" in headings
     assert "the clutch lever's angle was not read" in all_words(sheet(samples.clip_on()).blocks)
-    headings = [b.words for b in walk(sheet(samples.at_home()).blocks) if isinstance(b, Heading)]
+    quiet = evolve(samples.at_home(), problems=())
+    headings = [b.words for b in walk(sheet(quiet).blocks) if isinstance(b, Heading)]
     assert "Notes" not in headings
 
 

@@ -31,8 +31,8 @@ def test_a_transfer_says_numbers_changes_limits_and_chance() -> None:
         "outside tolerance",
         "left alone",
         "Slide each grip and its controls outward: width +58",
-        "a slot 9\N{NO-BREAK SPACE}mm long would free it",
-        "at the first try: about",
+        "a slot 7\N{NO-BREAK SPACE}mm long (cannot be undone)",
+        "If all of it could be done exactly: about",
     ):
         assert wanted in text
     assert text.index("Risers") < text.index("Slide each grip") < text.index("brake perch")
@@ -41,7 +41,7 @@ def test_a_transfer_says_numbers_changes_limits_and_chance() -> None:
 def test_gaps_and_problems_are_told() -> None:
     """Without a figure, with the reason below."""
     text = terminal.transfer_text(samples.clip_on(), 200)
-    assert "Turn of the clutch perch: no figure, see below" in text
+    assert "Turn of the clutch perch: no figure, see the warnings and notes" in text
     assert "note: bikes/wren.toml: levers.clutch: the clutch lever's angle was not read" in text
     assert "out of reach" in text
 
@@ -49,7 +49,34 @@ def test_gaps_and_problems_are_told() -> None:
 def test_nothing_to_do_is_said() -> None:
     """A bike that fits."""
     made = samples.at_home()
-    assert "nothing: every number is inside its tolerance" in terminal.transfer_text(made)
+    text = terminal.transfer_text(made)
+    assert "Nothing to change: every number is inside its tolerance." in text
+    assert "at the first try, with the exact changes" in text
+
+
+def test_nothing_can_be_done_is_not_nothing_to_change() -> None:
+    """Rows outside tolerance and no step: what stays is named with how far."""
+    made = samples.stuck()
+    off = 24 - round(float(made.practical.after.forearm_angle_deg))
+    text = terminal.transfer_text(made, 400)
+    assert "Nothing to change" not in text
+    assert "Nothing can be done within what this bike allows; outside tolerance stay: " in text
+    assert f"lever angle, brake (+{off}°)" in text
+    assert "in 10" not in text.split("If all of it", 1)[0]
+
+
+def test_warnings_stand_before_the_steps() -> None:
+    """Hands out of reach, and reach that the work does not give back."""
+    text = terminal.transfer_text(samples.beyond(), 400)
+    assert text.index("After this work the grips are still") < text.index("What to change")
+    assert text.index("warning: ") < text.index("What to change")
+    assert text.count("grips are still") == 1
+
+
+def test_a_bike_on_a_stand_says_so_first() -> None:
+    """Its figures are as on the floor."""
+    lines = terminal.transfer_text(samples.lifted(), 100).splitlines()
+    assert lines[1] == "Taped on a stand; all figures here are as with both wheels on the floor."
 
 
 def test_a_garage_lists_bikes_with_least_work_first_and_the_lost_ones_last() -> None:
@@ -57,6 +84,8 @@ def test_a_garage_lists_bikes_with_least_work_first_and_the_lost_ones_last() -> 
     lost = Failed(key="crow", name="Crow", problems=(Problem("tape it", "widths.grip_end", "b"),))
     bikes = [samples.one_piece(), samples.at_home()]
     text = terminal.garage_text(bikes, [lost])
+    assert "inside every tolerance: leave it" in text
+    assert "* outside tolerance as found" in text
     table = text.splitlines()[1:4]
     assert table[1].startswith("Heron")
     assert "58\N{NO-BREAK SPACE}mm *" in table[2]

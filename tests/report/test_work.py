@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from attrs import evolve
 
 from fitprofile.report.step import BAR, BEFORE, CLOSE, CONTROLS, DRY, FEET, LAST
 from fitprofile.report.work import change_steps, steps
@@ -39,7 +40,18 @@ def test_pins_are_named_where_the_bike_has_them() -> None:
     words = " ".join(step.what for step in steps(samples.one_piece()))
     assert "they are pinned on this bike" in words
     words = " ".join(step.what for step in steps(samples.clip_on()))
-    assert "look for pins first" in words
+    assert "(the bike's file names no pins)" in words
+
+
+def test_a_bar_that_only_goes_down_is_dry_fitted_without_packers() -> None:
+    """Packers raise; and housings go with a bar that moves or a grip that slides."""
+    made = samples.one_piece()
+    done = made.practical.changes
+    down = evolve(made, practical=evolve(made.practical, changes=evolve(done, riser_height_mm=-9)))
+    (dry,) = (step.what for step in steps(down) if step.phase == DRY)
+    assert dry.startswith("Clamped loosely")
+    words = " ".join(step.what for step in steps(samples.stuck()))
+    assert "Throttle housing" not in words
 
 
 def test_change_steps_hold_figures_or_a_gap() -> None:

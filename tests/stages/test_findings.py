@@ -9,11 +9,11 @@ import pytest
 from attrs import asdict, evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
-from fitprofile.model.bike import Bike, Handlebar, Lever, Levers
+from fitprofile.model.bike import Allows, Bike, Handlebar, Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.chain import Transfer, prepare, transfer
-from fitprofile.stages.findings import find
+from fitprofile.stages.findings import STILL, find
 from fitprofile.stages.posture import Feet
 from tests.stages.invented import LEVERS, SHOP, bike, moved, rider, sat
 from tests.stages.taped import TRUE, Point
@@ -58,6 +58,18 @@ def test_grips_out_of_reach_are_said_with_how_far() -> None:
     problem = said(one, "too far for the rider's arms")
     assert problem.level == WARNING
     assert problem.file == "bikes/new.toml"
+
+
+def test_grips_that_stay_out_of_reach_are_said_apart() -> None:
+    """Where the bike allows too little; silent where the work brings them back."""
+    stay = Allows(riser=(0.0, 10.0), pullback=(0.0, 10.0))
+    one = made(bike("new", far_grips(), allows=stay))
+    assert not one.practical.after.reachable
+    problem = said(one, "after this work the grips are still")
+    assert (problem.level, problem.key) == (WARNING, STILL)
+    free = made(bike("new", far_grips()))
+    assert free.practical.after.reachable
+    assert not [each for each in find(free) if each.key == STILL]
 
 
 def test_a_straight_bar_is_not_levelled_by_rolling_it() -> None:

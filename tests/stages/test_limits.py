@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 from attrs import evolve
 
-from fitprofile.model.bike import Allows
-from fitprofile.stages.limits import limits_of
+from fitprofile.model.bike import Allows, Handlebar, Lever, Levers
+from fitprofile.stages.limits import beyond_usual, held, limits_of, says_nothing, served
 from tests.stages.invented import moved
 from tests.stages.jobs import answered, bar, job, limit
 
@@ -33,3 +33,42 @@ def test_the_seat_s_band_is_held_against_the_alternative() -> None:
     raised = float(answered(one).with_seat_raise.seat_raise_mm)
     assert raised > 20.0
     assert limit(one, "seat_raise").residual == pytest.approx(raised - 10.0)
+
+
+def test_a_limit_says_which_end_it_is() -> None:
+    """The least at the lower end, the most at the upper one."""
+    bike = job(allows=Allows(pullback=(-10.0, 30.0))).bike
+    more, less = (held(bike, "riser_pullback", value, (-10.0, 30.0)) for value in (60.0, -40.0))
+    assert more is not None
+    assert less is not None
+    assert (more.reason, more.residual) == ("the most pullback this bike takes", 30.0)
+    assert (less.reason, less.residual) == ("the least pullback this bike takes", -30.0)
+    assert held(bike, "riser_pullback", 30.2, (-10.0, 30.0)) is None
+    assert held(bike, "riser_pullback", 99.0, None) is None
+
+
+def test_a_change_serves_its_numbers() -> None:
+    """A lever's own by its side."""
+    assert served("bar_roll") == ("grip_tilt",)
+    assert served("riser_height") == ("navel_to_bar", "forearm_angle")
+    assert served("lever_rotation.brake") == ("lever_angle.brake",)
+    assert served("lever_reach_change.clutch") == ("lever_reach.clutch",)
+
+
+def test_beyond_the_usual_only_where_the_file_is_silent() -> None:
+    """Usual ranges are common practice; what the file allows is the owner's own word."""
+    silent = job().bike
+    assert beyond_usual(silent, "riser_pullback", -234.0) == 25.0
+    assert beyond_usual(silent, "riser_pullback", 24.0) is None
+    assert beyond_usual(silent, "lever_rotation.brake", 20.0) == 12.0
+    assert beyond_usual(silent, "lever_reach_change.brake", 200.0) is None
+    told = job(allows=Allows(pullback=(-300.0, 0.0))).bike
+    assert beyond_usual(told, "riser_pullback", -234.0) is None
+
+
+def test_a_file_without_any_band_says_nothing() -> None:
+    """One band anywhere is something."""
+    assert says_nothing(job().bike)
+    assert not says_nothing(job(allows=Allows(seat=(0.0, 5.0))).bike)
+    assert not says_nothing(job(handlebar=Handlebar(roll=(-2.0, 2.0))).bike)
+    assert not says_nothing(job(levers=Levers(brake=Lever(perch="pinned"))).bike)

@@ -294,3 +294,73 @@ def test_arms_that_cannot_reach_are_brought_nearer() -> None:
     done = practical(one, answered(one))
     assert float(done.changes.riser_pullback_mm) == pytest.approx(20.0, abs=0.1)
     assert "forearm_angle" in done.missed
+
+
+def test_a_lever_in_line_with_the_forearm_as_it_will_be_is_left_alone() -> None:
+    """Whatever the wish says: turned to the wish it would be out of line."""
+    stay = Allows(riser=(0.0, 0.0), pullback=(0.0, 0.0))
+    one = job(bar(0.0, -70.0), allows=stay)
+    forearm = float(practical(one, answered(one)).after.forearm_angle_deg)
+    assert abs(forearm - float(WISH.forearm_angle_deg)) > 5.0
+    near = job(bar(0.0, -70.0), allows=stay, lever=forearm + 2.9)
+    done = practical(near, answered(near))
+    assert done.changes.lever_rotation_deg == Sides(0.0, 0.0)
+    assert {"lever_angle.brake", "lever_angle.clutch"} <= set(done.leave)
+    far = job(bar(0.0, -70.0), allows=stay, lever=forearm + 3.2)
+    assert float(practical(far, answered(far)).changes.lever_rotation_deg.brake) > 3.0
+
+
+def test_only_what_makes_a_number_miss_is_held() -> None:
+    """A tilt inside tolerance is no reason to complain of the roll."""
+    small = job(tilted(5.0), handlebar=Handlebar(roll=(0.0, 0.0)))
+    assert [one.what for one in limits_of(small, answered(small))] == ["bar_roll"]
+    assert practical(small, answered(small)).held == ()
+    large = job(tilted(25.0), handlebar=Handlebar(roll=(0.0, 0.0)))
+    (held,) = practical(large, answered(large)).held
+    assert held.what == "bar_roll"
+    assert held.wanted == pytest.approx(float(answered(large).bar_roll_deg))
+
+
+def test_what_is_held_is_wanted_for_the_job_as_it_will_be() -> None:
+    """A perch's turn to the forearm as it will be, and the slot for just that turn.
+
+    By hand: bar radius 11.1 x turn in radians, and a 4 mm pin (DESIGN section 7).
+    """
+    stay = Allows(riser=(0.0, 0.0), pullback=(0.0, 0.0))
+    pinned = Lever(perch="pinned", pin=Reading(4.0))
+    one = job(
+        bar(0.0, -70.0),
+        allows=stay,
+        lever=50.0,
+        levers=Levers(brake=pinned, clutch=Lever()),
+        handlebar=Handlebar(bar_diameter=Reading(22.2)),
+    )
+    done = practical(one, answered(one))
+    held = {limit.what: limit for limit in done.held}["lever_rotation.brake"]
+    free = float(done.changes.lever_rotation_deg.clutch)
+    assert held.wanted == pytest.approx(free)
+    assert held.slot_length_mm == pytest.approx(11.1 * np.radians(free) + 4.0)
+    assert limit(one, "lever_rotation.brake").wanted != pytest.approx(free, abs=1.0)
+
+
+def test_pegs_and_reach_that_stop_short_are_held() -> None:
+    """Each with its own band."""
+    short = Lever(reach=Reading(80.0), reach_range=(70.0, 95.0))
+    one = job(
+        moved(peg=(20.0, 60.0)),
+        reach=80.0,
+        levers=Levers(brake=short, clutch=Lever(reach=Reading(80.0))),
+        allows=Allows(peg_up=(-15.0, 15.0)),
+    )
+    held = {limit.what: limit for limit in practical(one, answered(one)).held}
+    assert held.keys() == {"peg_move.z", "lever_reach_change.brake"}
+    assert held["lever_reach_change.brake"].residual == pytest.approx(-10.0)
+    assert held["peg_move.z"].allowed == (-15.0, 15.0)
+
+
+def test_numbers_outside_tolerance_as_found_are_named() -> None:
+    """Against the wish, whatever becomes of them."""
+    done = practical(job(), answered(job()))
+    assert done.found_outside == ()
+    one = job(bar(30.0, -30.0), lever=float(WISH.forearm_angle_deg) + 5.0)
+    assert {"navel_to_bar", "lever_angle.brake"} <= set(practical(one, answered(one)).found_outside)
