@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from attrs import frozen
+from fitprofile.values import frozen
 
 ERROR = "error"
 """The thing asked for cannot be computed."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.model.quantity import (
     ANGLE,
@@ -22,6 +22,7 @@ from fitprofile.model.quantity import (
     Tape,
 )
 from fitprofile.model.rider import HELP, LeverReach
+from fitprofile.values import frozen
 
 STATES = ("wheels", "stand", "rider on")
 ONE_PIECE = "one-piece"

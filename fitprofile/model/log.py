@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from attrs import frozen
-
 from fitprofile.model.quantity import Slope
 from fitprofile.model.rider import (
     BALL,
@@ -17,6 +15,7 @@ from fitprofile.model.rider import (
     LeverReach,
     NavelToBar,
 )
+from fitprofile.values import frozen
 
 BEFORE = "before"
 AFTER = "after"

@@ -5,12 +5,13 @@ Annotations are not put off here: making values of so many texts again takes a r
 """
 
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated
 
-from attrs import field, fields, frozen
+from attrs import field
 
 from fitprofile.model.bike import Diameter
 from fitprofile.model.quantity import ANGLE, LENGTH, NUMBER, Band, Q, Reading
+from fitprofile.values import frozen
 
 Money = Annotated[Reading, Q(NUMBER, 0.0, 100_000.0)]
 Minutes = Annotated[Reading, Q(NUMBER, 0.0, 6_000.0)]
@@ -31,29 +32,8 @@ DIAMETER_PLAY = 0.3
 """mm; what two diameters may differ by and still be one size, as 22.2 and 7/8 in (estimate)."""
 
 
-class _Value:
-    """One ``==``, ``hash`` and ``repr`` for all classes here: nine of each take 2 ms at import."""
-
-    __slots__ = ()
-
-    def __eq__(self, other: object) -> bool:
-        return type(other) is type(self) and _figures(self) == _figures(other)
-
-    def __hash__(self) -> int:
-        return hash((type(self), _figures(self)))
-
-    def __repr__(self) -> str:
-        names = (one.name for one in fields(type(self)))  # type: ignore[arg-type]
-        shown = (f"{name}={getattr(self, name)!r}" for name in names)
-        return f"{type(self).__name__}({', '.join(shown)})"
-
-
-def _figures(value: Any) -> tuple[object, ...]:
-    return tuple(getattr(value, one.name) for one in fields(type(value)))
-
-
-@frozen(kw_only=True, eq=False, repr=False)
-class Riser(_Value):
+@frozen(kw_only=True)
+class Riser:
     """Block under the bar clamp, in place of the one that is fitted.
 
     ``height`` along the clamp axis and ``pullback`` square to it and rearward, mm, against the
@@ -69,8 +49,8 @@ class Riser(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class Bar(_Value):
+@frozen(kw_only=True)
+class Bar:
     """One-piece bar, by the figures of its drawing, mm and degrees.
 
     Standing as drawn (roll 0) its ends lie ``rise`` above, ``pullback`` behind and half of
@@ -92,8 +72,8 @@ class Bar(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class Extender(_Value):
+@frozen(kw_only=True)
+class Extender:
     """Pair of pieces that make each end of a bar ``length`` mm longer."""
 
     name: str
@@ -104,8 +84,8 @@ class Extender(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class ClipOn(_Value):
+@frozen(kw_only=True)
+class ClipOn:
     """Pair of clip-ons, mm and degrees.
 
     ``offset`` is how far the bar's axis passes behind the fork tube's, ``drop`` how far below the
@@ -127,8 +107,8 @@ class ClipOn(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class PegPlate(_Value):
+@frozen(kw_only=True)
+class PegPlate:
     """Pair of plates that carry both pegs ``x`` ahead and ``z`` up of where the maker put them."""
 
     name: str
@@ -139,8 +119,8 @@ class PegPlate(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class Seat(_Value):
+@frozen(kw_only=True)
+class Seat:
     """Seat that carries the sit point ``z`` up and ``x`` ahead of where the maker's does, mm."""
 
     name: str
@@ -151,8 +131,8 @@ class Seat(_Value):
     fits: tuple[str, ...] = ()
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class LeverSet(_Value):
+@frozen(kw_only=True)
+class LeverSet:
     """Lever or pair of levers whose adjusters reach from the first to the second figure, mm."""
 
     name: str
@@ -177,8 +157,8 @@ PARTS: Mapping[str, type[Part]] = {
 """Class of each kind of part, by its name in files, in the order of `PART_KINDS` of the bike."""
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class Labour(_Value):
+@frozen(kw_only=True)
+class Labour:
     """Minutes that free adjustments take. Guesses to start from (no source): write your own."""
 
     roll: Minutes = field(default=Reading(15.0))
@@ -188,8 +168,8 @@ class Labour(_Value):
     reach: Minutes = field(default=Reading(2.0))
 
 
-@frozen(kw_only=True, eq=False, repr=False)
-class Catalogue(_Value):
+@frozen(kw_only=True)
+class Catalogue:
     """Everything that the shop can fit, in the order of the file; empty where there is no file."""
 
     currency: str = ""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Annotated
 
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.model.quantity import ANGLE, LENGTH, MASS, AngleBand, Q, Reading, Slope
+from fitprofile.values import frozen
 
 BALL = "ball"
 MID_FOOT = "mid-foot"

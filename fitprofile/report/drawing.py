@@ -11,10 +11,9 @@ from collections.abc import Iterator
 from math import atan2, cos, degrees, hypot, isfinite, pi, radians, sin
 from typing import NamedTuple
 
-from attrs import frozen
-
 from fitprofile.geometry.vectors import Vec
 from fitprofile.report.page import Shape
+from fitprofile.values import frozen
 
 Point = tuple[float, float]
 

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from math import hypot, inf, isfinite, nan
 
-from attrs import frozen
-
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.rider import Rider
 from fitprofile.report.checks import CAUTIONS
@@ -44,6 +42,7 @@ from fitprofile.report.wording import (
 from fitprofile.stages.job import deviations
 from fitprofile.stages.limits import says_nothing
 from fitprofile.stages.outcome import Transfer
+from fitprofile.values import frozen
 
 NO_INCHES = ("", inches(0.0))
 """Nothing to print in brackets: no length, or less than a thirty-second of an inch."""

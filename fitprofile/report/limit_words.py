@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from attrs import frozen
-
 from fitprofile.report.numbers import number_rows
 from fitprofile.report.verdict import printed_off
 from fitprofile.report.wording import DEG, MM, SPACE, figure, named, whole
 from fitprofile.stages.limits import Limit
 from fitprofile.stages.outcome import Transfer
+from fitprofile.values import frozen
 
 WAYS: Mapping[str, tuple[str, str, str]] = {
     "peg_move.x": ("Pegs", "back", "forward"),

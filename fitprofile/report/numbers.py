@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from math import isfinite
 
-from attrs import frozen
-
 from fitprofile.report.wording import NUMBERS, SECONDARY
 from fitprofile.stages.complete import ASSUMED, ESTIMATED, MEASURED
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Numbers
+from fitprofile.values import frozen
 
 TAPED = {
     "bar_width": "widths.grip_end",

@@ -7,8 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from attrs import frozen
-
 from fitprofile.report.drawing import (
     ACCENT,
     BAR_LENGTH,
@@ -37,6 +35,7 @@ from fitprofile.report.wording import MM, figure
 from fitprofile.stages import linkage, moves
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 PLAN = (66.0, 62.0)
 """Width and height on paper, mm."""

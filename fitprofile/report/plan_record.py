@@ -27,6 +27,7 @@ def remedy_records(offers: Offers) -> list[dict[str, Any]]:
 
 def _plan(offer: Offer) -> dict[str, Any]:
     plan = offer.plan
+    standing = {use: plain(shown) for use, shown in offer.standing.items()}
     return {
         "name": plan.name,
         "parts": [part.name for part in plan.choice.parts()],
@@ -47,6 +48,7 @@ def _plan(offer: Offer) -> dict[str, Any]:
         "leave": list(plan.leave),
         "checks": [_check(check) for check in offer.checks],
         "other_uses": {use: _misfits(found) for use, found in offer.others.items()},
+        **({"standing": standing} if standing else {}),
     }
 
 

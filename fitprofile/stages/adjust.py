@@ -8,7 +8,7 @@ slide and offset) navel-to-bar and forearm angle together, perches the lever ang
 from __future__ import annotations
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.geometry.links import hinge_angle, hinge_span
 from fitprofile.geometry.roots import bracketed_root
@@ -19,6 +19,7 @@ from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Numbers, Sides
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 LOWEST_BAR = np.radians(-60.0)
 HIGHEST_BAR = np.radians(60.0)

@@ -7,7 +7,7 @@ batch on its own.
 from __future__ import annotations
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.geometry.links import hinge_angle, hinge_span
 from fitprofile.geometry.vectors import Floats, Real, Vec, norm, slope_below
@@ -16,6 +16,7 @@ from fitprofile.stages.evidence import BODY, Evidence, observed, prior_weight, s
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.siton import MOVED, SitOn, shifted, with_points
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 ARM_DIRECTION = 15.0
 """Degrees below horizontal from shoulder to hand where the search starts without a bike."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import isfinite, nan
 
-from attrs import frozen
+from fitprofile.values import frozen
 
 MM = "mm"
 DEG = "deg"

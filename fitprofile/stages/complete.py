@@ -11,7 +11,6 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.data import survey_table
 from fitprofile.errors import WARNING, Problem
@@ -20,6 +19,7 @@ from fitprofile.model.quantity import MASS, Reading
 from fitprofile.model.rider import BODY, HELP, REQUIRED_BODY, SEXES, Rider
 from fitprofile.model.shop import Shop
 from fitprofile.stages.repeats import contradiction, mean_sd
+from fitprofile.values import frozen
 
 MEASURED = "measured"
 ESTIMATED = "estimated"

@@ -18,12 +18,13 @@ from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
-from attrs import evolve, fields, frozen
+from attrs import evolve, fields
 from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Floats, Real, Vec
 from fitprofile.stages.linkage import ELBOWS_OUT, SHARED_HIP_SD, Linkage
 from fitprofile.stages.siton import MOVED, Reported, SitOn, with_points
+from fitprofile.values import frozen
 
 BODY = (
     "hip_height_mm",

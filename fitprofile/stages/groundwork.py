@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from attrs import frozen
 from numpy.typing import NDArray
 
 from fitprofile.errors import Problem
@@ -24,6 +23,7 @@ from fitprofile.stages.network import (
 )
 from fitprofile.stages.placing import USUAL_WIDTH, Placed, place
 from fitprofile.stages.readings import AXLES, NEEDED, Readings
+from fitprofile.values import frozen
 
 UNFIXED_SD = 200.0
 """mm; a point whose x or z is known no better than this is not fixed: a tape's own spread would

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import RiderLimits
@@ -14,6 +13,7 @@ from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 SIDES = ("brake", "clutch")
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import PINNED, Bike, Lever
@@ -13,6 +12,7 @@ from fitprofile.model.quantity import Band
 from fitprofile.stages.job import SIDES, Job, deviations, numbers_after, within
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.posture import Numbers
+from fitprofile.values import frozen
 
 BAR_RADIUS = 11.1
 """mm; half of 22.2 (7/8 in), the control zone of bars where none was measured (trade guides)."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.geometry.angles import from_opposite
 from fitprofile.geometry.links import hanging_hinge, hinge_angle
@@ -18,6 +18,7 @@ from fitprofile.geometry.rotations import roll
 from fitprofile.geometry.vectors import Floats, Real, Vec, middle, norm, slope_below
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 GRIP_BELOW_FOREARM = 22.0
 """mm; the forearm's axis passes this far above the grip's centre (sd 5, estimate)."""

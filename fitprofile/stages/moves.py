@@ -7,13 +7,14 @@ side mirrors it.
 from __future__ import annotations
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.geometry.angles import from_adjacent, from_opposite, nearest_zero
 from fitprofile.geometry.rotations import angle_about, roll, rolled, turn_about
 from fitprofile.geometry.vectors import Floats, Real, Vec, elevation, unit
 from fitprofile.stages.posture import NO_SIDES, Sides
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 LEVEL_TILT = 0.1
 """Degrees of wished tilt that still count as level."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 import numpy as np
-from attrs import frozen
 from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Floats
+from fitprofile.values import frozen
 
 AHEAD, SPACING, HEIGHT, LENGTH, TILT, SWEEP = range(6)
 """What a row measures on the vector d from its start to its end: d_x, 2 d_y, d_z, |d|, mm; the

@@ -12,7 +12,6 @@ from itertools import combinations
 from math import cos, hypot, radians, sin, sqrt
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.geometry.vectors import Floats
 from fitprofile.stages.network import AHEAD, HEIGHT, LENGTH, SPACING, SWEEP, TILT, Row
@@ -24,6 +23,7 @@ from fitprofile.stages.readings import (
     GRIP_TILT,
     PEG_SPACING,
 )
+from fitprofile.values import frozen
 
 USUAL: Mapping[str, tuple[float, float]] = {
     "rear_axle": (0.0, 310.0),

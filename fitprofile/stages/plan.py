@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import NamedTuple
 
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.parts import (
@@ -20,6 +20,7 @@ from fitprofile.model.parts import (
 )
 from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 FREE = "free"
 CHEAPEST = "cheapest"

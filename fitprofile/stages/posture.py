@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from attrs import frozen
 from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Real, elevation, rearward
 from fitprofile.stages import linkage as body
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 CONTACT_FLEXION = 130.0
 """Degrees of knee flexion where calf and hamstring begin to touch: minimum of Zelle's (2009)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.geometry.vectors import Floats
 from fitprofile.model.quantity import Band
@@ -23,6 +23,7 @@ from fitprofile.stages.limits import (
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 
 @frozen(kw_only=True)

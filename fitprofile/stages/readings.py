@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from math import atan2, degrees
 
-from attrs import frozen
-
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem
 from fitprofile.model.bike import CLIP_ON, PAIR_POINTS, Bike
 from fitprofile.model.quantity import Reading
@@ -14,6 +12,7 @@ from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
 from fitprofile.stages.network import AHEAD, HEIGHT, LENGTH, SPACING, SWEEP, TILT, Row
 from fitprofile.stages.repeats import contradiction, mean_sd
+from fitprofile.values import frozen
 
 NEEDED = ("seat", "peg", "clamp", "grip_end", "grip_inner")
 """Points without which nothing can be transferred."""

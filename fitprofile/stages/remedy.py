@@ -275,7 +275,7 @@ def _inside(
         risers=(None, *risers), bars=(None, *bars), clip_ons=(None, *clip_ons)
     )
     options = options._replace(extenders=(*ends, *options.extenders)[:1])
-    rows = bar_rows(job, options, Catalogue(), float(job.target.bar_width_mm))
+    rows = bar_rows(((job, 1.0),), options, Catalogue())
     wanted = [
         index
         for index, (one, bar, clip, _) in enumerate(rows.parts)

@@ -7,7 +7,6 @@ from math import isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.errors import ERROR, NOTE, Problem
 from fitprofile.geometry.vectors import Floats, Real, Vec, leftward_axis
@@ -16,6 +15,7 @@ from fitprofile.model.rider import HELP, MID_FOOT, Cockpit, Rider
 from fitprofile.model.shop import Shop
 from fitprofile.stages.repeats import contradictions_sat, mean_sd
 from fitprofile.stages.survey import BikePoints, Surveyed
+from fitprofile.values import frozen
 
 if TYPE_CHECKING:
     from fitprofile.model.log import Entry

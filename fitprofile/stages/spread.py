@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, TypeVar
 
 import numpy as np
-from attrs import evolve, fields, frozen
+from attrs import evolve, fields
 
 from fitprofile.geometry.draws import Deviates, Normal
 from fitprofile.geometry.vectors import Floats, Real, elevation
@@ -27,6 +27,7 @@ from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.siton import Reported, SitOn
 from fitprofile.stages.survey import BikePoints, Surveyed, sample
 from fitprofile.stages.targets import target
+from fitprofile.values import frozen
 
 SAMPLES = 200
 """Draws for each rider: a half-width of 95 % is then good to about 10 % (two spreads)."""

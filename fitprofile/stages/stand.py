@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from math import nan
 
 import numpy as np
-from attrs import frozen
 
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.geometry.rotations import roll
@@ -15,6 +14,7 @@ from fitprofile.model.bike import Bike
 from fitprofile.model.quantity import Reading
 from fitprofile.model.shop import Shop
 from fitprofile.stages.readings import AXLES, STAND_STATE, axles_on_wheels, spread
+from fitprofile.values import frozen
 
 AXLE_HEIGHT = 300.0
 """mm; turning point of a bike whose axle heights are not known. Where it is off by d mm, every

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from attrs import cmp_using, field, frozen
+from attrs import cmp_using, field
 
 from fitprofile.errors import NOTE, Problem, has_errors
 from fitprofile.geometry.draws import Normal
@@ -18,6 +18,7 @@ from fitprofile.stages.network import LEAST_REDUNDANCY, Fit, adjust, root
 from fitprofile.stages.readings import AXLES, NEEDED, read_tapes, side_lean, spread
 from fitprofile.stages.sense import impossible
 from fitprofile.stages.stand import Levelled, find_turn, level
+from fitprofile.values import frozen
 
 OK = "ok"
 UNCHECKED = "unchecked"

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import numpy as np
-from attrs import evolve, frozen
+from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.geometry.vectors import Real, leftward_axis, norm, rearward
@@ -30,6 +30,7 @@ from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
 from fitprofile.stages.siton import Reported, distance_of, reported
 from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
 
 COVERAGE = 2.0
 """Give or take over standard deviation (JCGM 100, k = 2)."""

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, TypeVar, get_args, get_origin
 
-from attrs import NOTHING, Attribute, fields, frozen, has, resolve_types
+from attrs import NOTHING, Attribute, fields, has, resolve_types
 from cattrs.converters import BaseConverter
 
 from fitprofile.model.bike import STATES
@@ -20,6 +20,7 @@ from fitprofile.store.figures import read_band, read_reading
 from fitprofile.store.mistakes import Gather, mistake, nearest, unknown
 from fitprofile.store.words import read_choice, read_choices, read_flag, read_state, read_text
 from fitprofile.units import describe
+from fitprofile.values import frozen
 
 T = TypeVar("T")
 

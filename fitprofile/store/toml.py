@@ -11,9 +11,10 @@ from collections.abc import Mapping
 from pathlib import Path
 
 import tomli
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.errors import ERROR, Problem
+from fitprofile.values import frozen
 
 _UNCLOSED_TEXT = "the text that starts here has no closing quotes"
 _PLAINER: Mapping[str, str] = {

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
-from attrs import evolve, field, frozen
+from attrs import evolve, field
 
 from fitprofile.errors import WARNING, Problem, has_errors
 from fitprofile.model.bike import Bike
@@ -28,6 +28,7 @@ from fitprofile.store.schema_version import schema_problems
 from fitprofile.store.shops import read_shop
 from fitprofile.store.toml import Document, dotted, read_document, undotted, visible
 from fitprofile.store.words import FILE_KEY, why_no_file_key
+from fitprofile.values import frozen
 
 if TYPE_CHECKING:
     from fitprofile.model.log import Entry
