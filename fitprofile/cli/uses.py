@@ -1,0 +1,156 @@
+"""Uses on the command line: weights between several, and a standing use asked for by name."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from math import isfinite
+from typing import TYPE_CHECKING
+
+import click
+
+from fitprofile.cli.printing import (
+    DONE,
+    IN_DATA,
+    one_each,
+    print_json,
+    print_problems,
+    records,
+    unknown,
+    width,
+    wrong_use,
+)
+from fitprofile.errors import has_errors
+
+if TYPE_CHECKING:
+    from fitprofile.cli.session import Session
+    from fitprofile.stages.chain import Prepared, Transfer
+
+HEAVIEST = 1000.0
+"""Largest weight: beyond it a plan between uses is one use's alone."""
+
+EXAMPLE = "--weigh road=80 --weigh track=20"
+
+
+def weights_of(
+    session: Session, rider: str, use: str | None, given: tuple[str, ...]
+) -> tuple[Mapping[str, float], int]:
+    """Weights by use, the main use first, and an exit code; what is wrong is said at once."""
+    if rider not in session.workspace.rider_keys():
+        return {}, unknown("rider", rider, session.workspace.rider_keys())
+    known, _ = session.workspace.rider(rider)
+    found: dict[str, float] = {}
+    for one in given:
+        name, _, weight = (part.strip() for part in one.partition("="))
+        told = _wrong(weight, name in found, known is not None and name in known.standing)
+        if told:
+            return {}, wrong_use(f"--weigh {one}: {told.format(name)}")
+        if known is not None and name not in known.cockpits:
+            return {}, unknown(f"cockpit of {rider}", name, tuple(known.cockpits))
+        found[name] = float(weight.removesuffix("%"))
+    main = next(iter(found))
+    if use not in (None, main):
+        told = f"the first --weigh names the main use, '{main}'"
+        return {}, wrong_use(f"--use {use}: {told}; name one and the same, or leave --use out")
+    return found, DONE
+
+
+def _wrong(weight: str, twice: bool, standing: bool) -> str:  # noqa: FBT001 - two facts of a use
+    """What is wrong with a weight as typed, the use's name left open; empty: nothing."""
+    value = _number(weight)
+    if value is None:
+        return f"write a use and its weight, as in {EXAMPLE}"
+    if not 0.0 < value <= HEAVIEST:
+        return f"a weight lies above 0 and goes up to {HEAVIEST:.0f}; leave out what counts 0"
+    if twice:
+        return "'{}' has a weight already"
+    if standing:
+        return (
+            "'{}' is a standing use, and plans are weighed between seated ones; every plan shows "
+            "what it costs standing anyway"
+        )
+    return ""
+
+
+def _number(words: str) -> float | None:
+    """A plain finite number, a percent sign allowed."""
+    try:
+        value = float(words.removesuffix("%"))
+    except ValueError:
+        return None
+    return value if isfinite(value) else None
+
+
+def transfer_standing(
+    session: Session, ready: Prepared, bike: str, use: str, *, as_json: bool
+) -> int:
+    """One standing use on one bike, printed; exit code."""
+    made = _stood(session, ready, bike, use)
+    if made is None:
+        if as_json:
+            asked = {"rider": ready.rider.key, "bike": bike, "use": use}
+            print_json({**asked, "problems": records(session.problems)})
+        else:
+            print_problems(session.problems)
+        return IN_DATA
+    if as_json:
+        from fitprofile.report.use_record import standing_record
+
+        print_json(standing_record(made, use))
+    else:
+        from fitprofile.report.standing_text import standing_text
+
+        click.echo(standing_text(made, use, width()))
+    return IN_DATA if has_errors(made.problems) else DONE
+
+
+def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
+    """A transfer for the sake of a standing use: no plans, and no problem of sitting in it."""
+    from attrs import evolve
+
+    from fitprofile.stages.chain import transfer
+    from fitprofile.stages.survey import survey
+    from fitprofile.stages.uses import standing_findings
+
+    bike = session.bike(key)
+    if bike is None:
+        return None
+    made, problems = transfer(ready, bike, next(iter(ready.settled)))
+    if made is None:
+        session.problems += session.workspace.locate(problems)
+        return None
+    found = (*survey(bike, ready.shop)[1], *standing_findings(made, use))
+    everything = one_each((*session.problems, *session.workspace.locate(found)))
+    files = (None, ready.rider.file, bike.file)
+    other = tuple(f"standing.{name}" for name in ready.rider.standing if name != use)
+    kept = (p for p in everything if p.file in files and not (p.key or "").startswith("cockpit"))
+    return evolve(made, problems=tuple(p for p in kept if not (p.key or "").startswith(other)))
+
+
+def compare_standing(
+    session: Session, ready: Prepared, bikes: Iterable[str], use: str, *, as_json: bool
+) -> int:
+    """One standing use on several bikes, printed, those that need least first; exit code."""
+    made: list[Transfer] = []
+    missing: dict[str, object] = {}
+    for key in bikes:
+        before = session.problems
+        one = _stood(session, ready, key, use)
+        if one is None:
+            why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
+            missing[key] = records(why)
+        else:
+            made.append(one)
+        session.problems = before
+    made.sort(key=lambda one: sum(v * v for v in one.standing[use].deviations.values()))
+    if as_json:
+        from fitprofile.report.use_record import standing_record
+
+        listed = [standing_record(one, use) for one in made]
+        print_json({"rider": ready.rider.key, "use": use, "bikes": listed, "missing": missing})
+    else:
+        from fitprofile.report.standing_text import standing_garage
+
+        click.echo(standing_garage(made, use, width()))
+        for key in missing:
+            click.echo(f"{key}: left out; see fitprofile check", err=True)
+    return IN_DATA if missing else DONE

@@ -1,0 +1,81 @@
+"""Plain text for a terminal: a standing use on one bike, and on several."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from textwrap import wrap
+
+from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
+from fitprofile.report.uses import HEAD, STANDING, balance_words, change_lines, standing_lines
+from fitprofile.report.wording import figure
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.standing_moves import StandingOn
+
+PLACE = ("grip_above_peg", "grip_ahead_of_peg")
+
+
+def standing_text(transfer: Transfer, use: str, width: int = WIDTH) -> str:
+    """Numbers, changes, balance and notes of one standing use on one bike."""
+    one = transfer.standing[use]
+    head = f"{transfer.rider.name} on {transfer.bike.name}, {use}, standing"
+    changes = list(change_lines(one)) or ["nothing: every number is inside its tolerance"]
+    lines = [
+        *_wrapped(head, width),
+        "",
+        *table(HEAD, standing_lines(one)),
+        "",
+        "What to change, in this order:",
+        *_numbered(changes, width),
+        "",
+        *_wrapped(_balance(one), width),
+        *problem_lines(transfer.problems, width),
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH) -> str:
+    """A row a bike with the grips' place as found less wished, then each bike's changes."""
+    lines = [
+        "As found less wished:",
+        *table(
+            ("bike", *(STANDING[key][0].lower() for key in PLACE)),
+            [(made.bike.name, *_off(made.standing[use])) for made in transfers],
+        ),
+    ]
+    for made in transfers:
+        one = made.standing[use]
+        lines += ["", made.bike.name]
+        for words in (*(tuple(change_lines(one)) or ("nothing to change",)), _balance(one)):
+            lines += _wrapped(words, width, "  ")
+    return "\n".join(lines) + "\n"
+
+
+def _off(one: StandingOn) -> Iterator[str]:
+    for key in PLACE:
+        shown, wished = (float(getattr(n, f"{key}_mm")) for n in (one.now, one.target))
+        yield figure(shown - wished, STANDING[key][1], signed=True)
+
+
+def _balance(one: StandingOn) -> str:
+    """What becomes of the balance, as found and afterwards; a guessed pose."""
+    now, after = (balance_words(numbers) for numbers in (one.now, one.after))
+    return (
+        f"Balance (estimated): as found {now or 'there is no such stand'}; "
+        f"afterwards {after or 'there is none'}."
+    )
+
+
+def _numbered(lines: Sequence[str], width: int) -> Iterator[str]:
+    for count, line in enumerate(lines, start=1):
+        yield from _wrapped(f"{count}. {line}", width, "  ", "     ")
+
+
+def _wrapped(words: str, width: int, first: str = "", then: str | None = None) -> list[str]:
+    rest = f"{first}  " if then is None else then
+    return wrap(
+        words,
+        max(width, NARROWEST),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_on_hyphens=False,
+    )

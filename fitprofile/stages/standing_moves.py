@@ -1,0 +1,231 @@
+"""Stage 9b: what gives one bike a rider's standing numbers: exact, and what a workshop does.
+
+The bar is not rolled, pegs stay where they are, pedals go to their height above them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+import numpy as np
+from attrs import evolve, field
+
+from fitprofile.model.bike import Bike
+from fitprofile.model.quantity import Band
+from fitprofile.model.rider import Standing
+from fitprofile.stages import linkage as body
+from fitprofile.stages import moves
+from fitprofile.stages.job import SIDES
+from fitprofile.stages.limits import of_change, perch_band
+from fitprofile.stages.misfit import INSIDE
+from fitprofile.stages.moves import Changes, PegMove
+from fitprofile.stages.posture import Sides
+from fitprofile.stages.standing import (
+    StandingNumbers,
+    Stood,
+    numbers_on_each,
+    pedal_heights,
+    standing_misfits,
+)
+from fitprofile.stages.survey import BikePoints
+from fitprofile.values import frozen
+
+
+@frozen(kw_only=True)
+class StandingChanges:
+    """Changes from as found: those of the bar under their usual names, and both pedals, mm."""
+
+    bar: Changes
+    brake_pedal_mm: float = float("nan")
+    gear_lever_mm: float = float("nan")
+
+
+@frozen(kw_only=True)
+class StandingOn:
+    """One standing use on one bike.
+
+    Parameters
+    ----------
+    now, target, exact_after, after : StandingNumbers
+        As found; as wished; after the exact and after the practical changes.
+    deviations : mapping of str to float
+        As found less wished, in tolerances.
+    leave, at_limit, missed : tuple of str
+        Numbers left alone, changes that stop at what the bike allows, and numbers that are still
+        outside afterwards.
+    """
+
+    use: str
+    wish: Standing
+    now: StandingNumbers
+    target: StandingNumbers
+    exact: StandingChanges
+    exact_after: StandingNumbers
+    practical: StandingChanges
+    after: StandingNumbers
+    deviations: Mapping[str, float]
+    leave: tuple[str, ...] = field(factory=tuple)
+    at_limit: tuple[str, ...] = field(factory=tuple)
+    missed: tuple[str, ...] = field(factory=tuple)
+
+
+def standing_on(
+    one: Stood, bike: Bike, points: BikePoints, rake: float, lever_angle: Sides, *, clip_on: bool
+) -> StandingOn:
+    """One standing use on one bike: as found, what to change exactly, and what to do."""
+    on = _Bike(bike, points, rake, lever_angle, clip_on)
+    found = _place(one, on)
+    off = standing_misfits(one, found)
+    leave = tuple(name for name, value in off.items() if abs(value) <= INSIDE)
+    exact = _exact(one, on, found)
+    stops: list[str] = []
+    done = _practical(one, on, found, leave, stops)
+    states = [points, *(moves.done_to(points, made.bar, rake) for made in (exact, done))]
+    levers = [
+        lever_angle,
+        *(moves.levers_after(points, lever_angle, made.bar, rake) for made in (exact, done)),
+    ]
+    now, right, after = numbers_on_each(one, states, levers, points.peg)
+    right, after = _with_pedals(right, exact), _with_pedals(after, done)
+    return StandingOn(
+        use=one.use,
+        wish=one.wish,
+        now=now,
+        target=one.target,
+        exact=exact,
+        exact_after=right,
+        practical=done,
+        after=after,
+        deviations=off,
+        leave=leave,
+        at_limit=tuple(stops),
+        missed=tuple(n for n, v in standing_misfits(one, after).items() if abs(v) > INSIDE),
+    )
+
+
+class _Bike(NamedTuple):
+    """A bike as found."""
+
+    bike: Bike
+    points: BikePoints
+    rake: float
+    lever_angle: Sides
+    clip_on: bool
+
+
+def _place(one: Stood, on: _Bike) -> StandingNumbers:
+    """What needs no pose: the grips against the peg, levers as read, pedals."""
+    points = on.points
+    bar = body.bar_point(points)
+    return StandingNumbers(
+        grip_above_peg_mm=float(bar.z - points.peg.z),
+        grip_ahead_of_peg_mm=float(bar.x - points.peg.x),
+        bar_width_mm=2.0 * float(points.grip_end.y),
+        lever_angle_deg=on.lever_angle,
+        lean_deg=one.stander.lean_deg,
+        **pedal_heights(points, points.peg),
+    )
+
+
+def _with_pedals(shown: StandingNumbers, done: StandingChanges) -> StandingNumbers:
+    """Numbers with the pedals moved."""
+    return evolve(
+        shown,
+        brake_pedal_mm=shown.brake_pedal_mm + np.nan_to_num(done.brake_pedal_mm),
+        gear_lever_mm=shown.gear_lever_mm + np.nan_to_num(done.gear_lever_mm),
+    )
+
+
+def _exact(one: Stood, on: _Bike, now: StandingNumbers) -> StandingChanges:
+    """Grips to their place above the pegs, levers to the standing slope, pedals to their height."""
+    wider = float(np.nan_to_num(one.target.bar_width_mm - now.bar_width_mm))
+    return _controls(one, on, now, _bar(one, on, wider))
+
+
+def _bar(one: Stood, on: _Bike, wider: float) -> Changes:
+    """Width and place of the grips, the bar not rolled."""
+    points = on.points
+    slide = wider / (2.0 * float(moves.grip_axis(points).y))
+    bar = body.bar_point(moves.slide_grips(points, slide))
+    ahead = float(points.peg.x + one.target.grip_ahead_of_peg_mm - bar.x)
+    above = float(points.peg.z + one.target.grip_above_peg_mm - bar.z)
+    up, back = moves.clamp_axes(on.rake)
+    return moves.bar_changes(
+        clip_on=on.clip_on,
+        width_change=wider,
+        slide=slide,
+        roll=0.0,
+        turn=0.0,
+        height=float(ahead * up.x + above * up.z),
+        pullback=float(ahead * back.x + above * back.z),
+    )
+
+
+def _controls(one: Stood, on: _Bike, now: StandingNumbers, bar: Changes) -> StandingChanges:
+    """The bar's changes with perches and pedals added."""
+    aim = one.target.lever_angle_deg
+    turns = moves.lever_turns(on.points, now.lever_angle_deg, bar, aim, on.rake)
+    return StandingChanges(
+        bar=evolve(bar, lever_rotation_deg=turns, peg_move_mm=PegMove(0.0, 0.0)),
+        brake_pedal_mm=float(one.target.brake_pedal_mm - now.brake_pedal_mm),
+        gear_lever_mm=float(one.target.gear_lever_mm - now.gear_lever_mm),
+    )
+
+
+def _practical(
+    one: Stood, on: _Bike, now: StandingNumbers, leave: tuple[str, ...], stops: list[str]
+) -> StandingChanges:
+    """The exact changes with what is inside tolerance left alone and every band kept.
+
+    Height and pullback are square to each other and both numbers share one tolerance, so each
+    kept inside its own band is the nearest place that the bike allows.
+    """
+    allows, wider = on.bike.allows, 0.0
+    if np.isfinite(one.target.bar_width_mm) and "bar_width" not in leave:
+        room = of_change(allows.bar_width, float(now.bar_width_mm))
+        wanted = float(one.target.bar_width_mm - now.bar_width_mm)
+        wider = _kept("bar_width_change", wanted, room, stops)
+    bar = _bar(one, on, wider)
+    pairs = (
+        (("clip_slide", allows.clip_slide), ("clip_offset", allows.clip_offset))
+        if on.clip_on
+        else (("riser_height", allows.riser), ("riser_pullback", allows.pullback))
+    )
+    place: dict[str, float] = {}
+    settled = wider == 0.0 and {"grip_above_peg", "grip_ahead_of_peg"} <= set(leave)
+    for name, band in pairs:
+        wanted = float(getattr(bar, f"{name}_mm"))
+        change = 0.0 if settled else _kept(name, wanted, band, stops)
+        place[f"{name}_mm"] = change
+    bar = evolve(bar, **place)  # type: ignore[arg-type]  # lengths by their own names
+    made = _controls(one, on, now, bar)
+    return evolve(
+        made,
+        bar=evolve(made.bar, lever_rotation_deg=_perches(on, made.bar, leave, stops)),
+        brake_pedal_mm=0.0 if "brake_pedal" in leave else made.brake_pedal_mm,
+        gear_lever_mm=0.0 if "gear_lever" in leave else made.gear_lever_mm,
+    )
+
+
+def _perches(on: _Bike, bar: Changes, leave: tuple[str, ...], stops: list[str]) -> Sides:
+    """Turn of each perch as far as it goes; 0 where the lever is right as it is."""
+    turns = []
+    for side in SIDES:
+        turn, lever = float(getattr(bar.lever_rotation_deg, side)), getattr(on.bike.levers, side)
+        if f"lever_angle.{side}" in leave:
+            turn = 0.0
+        elif lever is not None:
+            turn = _kept(f"lever_rotation.{side}", turn, perch_band(lever), stops)
+        turns.append(turn)
+    return Sides(*turns)
+
+
+def _kept(name: str, change: float, band: Band | None, stops: list[str]) -> float:
+    """The change kept inside its band; where it stopped short is noted."""
+    if band is None or not np.isfinite(change):
+        return change
+    inside = min(max(change, band[0]), band[1])
+    if inside != change:
+        stops.append(name)
+    return inside

@@ -1,0 +1,125 @@
+"""Stage 9e: a rider's standing uses beside the seated ones: prepared once, and on every plan."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from attrs import evolve
+
+from fitprofile.errors import WARNING, Problem
+from fitprofile.model.bike import Bike
+from fitprofile.model.rider import Rider
+from fitprofile.model.shop import Shop
+from fitprofile.stages.calibrate import Settled
+from fitprofile.stages.clearance import LIGHT
+from fitprofile.stages.complete import Completed
+from fitprofile.stages.job import Job
+from fitprofile.stages.offer import Offers
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Plan
+from fitprofile.stages.standing import (
+    StandingNumbers,
+    Stood,
+    at_ball_of,
+    numbers_on_each,
+    reference_note,
+    standing_misfits,
+    stood,
+)
+from fitprofile.stages.standing_moves import StandingOn, standing_on
+from fitprofile.stages.survey import Surveyed, survey
+
+
+def stood_uses(
+    rider: Rider,
+    whole: Completed,
+    settled: Mapping[str, Settled],
+    bikes: Mapping[str, Bike],
+    surveys: Mapping[str, Surveyed],
+    shop: Shop,
+) -> tuple[Mapping[str, Stood], tuple[Problem, ...]]:
+    """Every standing use of a rider, calibrated.
+
+    Parameters
+    ----------
+    settled : mapping of str to Settled
+        Seated uses; the first one's body serves.
+    bikes, surveys : mapping of str to Bike and Surveyed
+        By key; a bike that a standing use was measured on is surveyed where it was not yet.
+    """
+    use = next(iter(settled))
+    calibrated = at_ball_of(rider, use, settled[use].linkage)
+    allowed = {**shop.tolerances, **rider.tolerances}
+    made: dict[str, Stood] = {}
+    problems: tuple[Problem, ...] = ()
+    for name, wish in rider.standing.items():
+        bike = bikes.get(wish.measured_on or "")
+        surveyed = surveys.get(bike.key) if bike is not None else None
+        if bike is not None and surveyed is None:
+            surveyed, _ = survey(bike, shop)
+        reference = None
+        if bike is not None and surveyed is not None:
+            reference = bike, surveyed.points
+        else:
+            problems += (reference_note(rider, name),)
+        made[name], found = stood(rider, name, whole, calibrated, reference, allowed)
+        problems += found
+    return made, problems
+
+
+def standing_uses(uses: Mapping[str, Stood], job: Job) -> Mapping[str, StandingOn]:
+    """Every standing use on one bike as found; the job may be that of any seated use."""
+    return {
+        name: standing_on(
+            one, job.bike, job.points, job.rake, job.now.lever_angle_deg, clip_on=job.clip_on
+        )
+        for name, one in uses.items()
+    }
+
+
+def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
+    """What a standing use on one bike has to say in words; lines not yet looked up."""
+    one = made.standing[use]
+    far = float(one.now.out_of_reach_mm)
+    found = []
+    if far:
+        where = "too far" if far > 0.0 else "too near"
+        found.append(
+            f"as found the grips are {abs(far):.0f} mm {where} for the arms of a rider who stands "
+            "in balance at the own lean, so there is no forearm angle to show"
+        )
+    bar = one.practical.bar
+    rise, back = (
+        (bar.clip_slide_mm, bar.clip_offset_mm)
+        if made.clip_on
+        else (bar.riser_height_mm, bar.riser_pullback_mm)
+    )
+    if float(rise) > LIGHT:
+        found.append(
+            f"the bar goes up {rise:.0f} mm: expect one hose or cable too short; dry-fit on "
+            "packers and turn lock to lock, fork extended and compressed, before parts are bought"
+        )
+    if min(float(rise), float(back)) > LIGHT:
+        found.append(
+            f"the bar goes {rise:.0f} mm up and {back:.0f} back: weight leaves the front wheel and "
+            "it may get light when seated"
+        )
+    return tuple(Problem(text, None, made.bike.file, level=WARNING) for text in found)
+
+
+def with_standing(offers: Offers, job: Job, uses: Mapping[str, Stood]) -> Offers:
+    """The same plans with what each gives and costs every standing use."""
+    plans = [offer.plan for offer in offers.offers]
+    shown = {name: on_plans(one, job, plans) for name, one in uses.items()}
+    made = []
+    for index, offer in enumerate(offers.offers):
+        numbers = {name: found[index] for name, found in shown.items()}
+        costs = {name: standing_misfits(uses[name], found) for name, found in numbers.items()}
+        made.append(evolve(offer, others={**offer.others, **costs}, standing=numbers))
+    return evolve(offers, offers=tuple(made))
+
+
+def on_plans(one: Stood, job: Job, plans: Sequence[Plan]) -> tuple[StandingNumbers, ...]:
+    """One standing use on the bike of each plan; pedals follow their pegs."""
+    levers = [plan.after.lever_angle_deg for plan in plans]
+    return numbers_on_each(one, [plan.points for plan in plans], levers, job.points.peg)
