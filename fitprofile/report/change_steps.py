@@ -278,7 +278,7 @@ def _point_move(made: Transfer, point: str, axis: str, move: Move) -> Move:
     start, end = (
         float(getattr(getattr(at, point), axis)) for at in (made.points, made.practical.points)
     )
-    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end)
+    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end, direct=point == "peg")
 
 
 def _number_move(made: Transfer, key: str, move: Move) -> Move:
@@ -286,7 +286,9 @@ def _number_move(made: Transfer, key: str, move: Move) -> Move:
     words, unit = NUMBERS[key]
     start, end = number_of(made.now, key), number_of(made.practical.after, key)
     seen = words.lower().partition(",")[0]
-    return evolve(move, seen=seen, seen_unit=unit, start=start, end=end)
+    return evolve(
+        move, seen=seen, seen_unit=unit, start=start, end=end, direct=unit == move.unit == MM
+    )
 
 
 def _bar_is_left(made: Transfer) -> bool:
@@ -301,4 +303,4 @@ def _order(words: str, *parts: tuple[Real, str, str]) -> str:
 
 def _round(turn: float, diameter: float) -> str:
     """Degrees of turn as millimetres round a bar, to the half millimetre."""
-    return f"{round(abs(radians(turn)) * diameter) / 2.0:g}\N{NO-BREAK SPACE}mm"
+    return f"{round(abs(radians(turn)) * diameter) / 2.0:.1f}\N{NO-BREAK SPACE}mm"

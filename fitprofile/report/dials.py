@@ -27,10 +27,10 @@ from fitprofile.report.drawing import (
 )
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import Drawing, Shape, text
-from fitprofile.report.wording import DEG, MM, figure
+from fitprofile.report.wording import DEG, MM, figure, whole
 from fitprofile.stages.outcome import Transfer
 
-DIAL = (36.0, 19.0)
+DIAL = (36.0, 18.5)
 """Width and height on paper, mm."""
 
 ARM = 24.0
@@ -53,7 +53,8 @@ def dials(transfer: Transfer) -> tuple[Drawing, ...]:
     """Lever dials, the tilt dial, and enlarged moves of bar and pegs where they move."""
     drawn = [_lever(transfer, side) for side in ("brake", "clutch") if _has(transfer, side)]
     drawn.append(_tilt(transfer))
-    for name, words in (("clamp", "bar in its clamps"), ("peg", "peg")):
+    bar = "clip-on" if transfer.clip_on else "bar in its clamps"
+    for name, words in (("clamp", bar), ("peg", "peg")):
         move = _move(transfer, name, words)
         if move is not None:
             drawn.append(move)
@@ -167,8 +168,14 @@ def _room(centre: Point, hand: float) -> float:
 def _move(transfer: Transfer, name: str, words: str) -> Drawing | None:
     """Where a point goes, enlarged, from the side, front to the right; ``None`` if it stays."""
     start, end = getattr(transfer.points, name), getattr(transfer.practical.points, name)
+    if not known(*(float(part) for at in (start, end) for part in (at.x, at.z))):
+        return None
     ahead, up = float(end.x) - float(start.x), float(end.z) - float(start.z)
-    if not known(ahead, up) or (round(ahead) == 0 and round(up) == 0):
+    # Words from the figures as they are printed elsewhere, so that no two differ by a millimetre.
+    back, rise = (
+        whole(float(b)) - whole(float(a)) for a, b in ((start.x, end.x), (start.z, end.z))
+    )
+    if back == 0 and rise == 0:
         return None
     room = 8.0
     scale = next((s for s in SCALES if max(abs(ahead), abs(up)) * s <= room), SCALES[-1])
@@ -186,13 +193,13 @@ def _move(transfer: Transfer, name: str, words: str) -> Drawing | None:
     ]
     below = 1.0 if up >= 0.0 else -1.0
     shapes += label(
-        f"{figure(abs(ahead), MM)} {'forward' if ahead >= 0 else 'back'}",
+        f"{figure(abs(back), MM)} {'forward' if back >= 0 else 'back'}",
         ((first[0] + corner[0]) / 2.0, first[1] + (4.2 if below > 0 else -2.0)),
         size=2.5,
     )
     side = 1.0 if ahead >= 0.0 else -1.0
     shapes += label(
-        f"{figure(abs(up), MM)} {'up' if up >= 0 else 'down'}",
+        f"{figure(abs(rise), MM)} {'up' if rise >= 0 else 'down'}",
         (corner[0] + 1.8 * side, (corner[1] + last[1]) / 2.0 + 0.9),
         anchor="start" if side > 0 else "end",
         size=2.5,
@@ -203,9 +210,9 @@ def _move(transfer: Transfer, name: str, words: str) -> Drawing | None:
         width=width,
         height=height,
         shapes=tuple(shapes),
-        alt=f"Move of the {words} from the side: {figure(abs(up), MM)} "
-        f"{'up' if up >= 0 else 'down'} and {figure(abs(ahead), MM)} "
-        f"{'forward' if ahead >= 0 else 'back'}.",
+        alt=f"Move of the {words} from the side: {figure(abs(rise), MM)} "
+        f"{'up' if rise >= 0 else 'down'} and {figure(abs(back), MM)} "
+        f"{'forward' if back >= 0 else 'back'}.",
         caption=text(f"Move of the {words}"),
         kind="dial",
     )

@@ -97,7 +97,9 @@ def plan(transfer: Transfer) -> Drawing:
         height=height,
         shapes=tuple(shapes),
         alt=_plan_words(transfer, wished=wished is not None),
-        caption=text("From above, forward up. Navel-to-bar is taped in space, so it looks short."),
+        caption=text(
+            "From above, forward up. Navel-to-bar is taped in space, so this view shortens it."
+        ),
         kind="plan",
     )
 

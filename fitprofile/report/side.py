@@ -1,6 +1,6 @@
 """The bike's points from the side: what moves, from where to where, with dimensions.
 
-Points, lines and dimensions only. As found is solid and filled, done is dashed and open.
+Points, lines and dimensions only. As found is solid and filled, after is dashed and open.
 """
 
 from __future__ import annotations
@@ -39,11 +39,14 @@ from fitprofile.report.drawing import (
 from fitprofile.report.page import Drawing, Shape, text
 from fitprofile.report.plan import triangle_now
 from fitprofile.report.step import origin
-from fitprofile.report.wording import MM, bare, figure
+from fitprofile.report.wording import MM, bare, half_degrees
 from fitprofile.stages.outcome import Transfer
 
-SIDE = (110.0, 65.0)
+SIDE = (110.0, 64.0)
 """Width and height on paper, mm."""
+
+WORD = 2.1
+"""mm on paper that a character of a dimension takes, with room for arrow heads."""
 
 SIDE_POINTS = (
     ("seat", "sit point"),
@@ -67,14 +70,17 @@ def side(transfer: Transfer) -> Drawing:
         *_ladder(transfer, view),
         *_side_points(transfer, view),
         *scale_bar((2.0, height - 1.2), BAR_LENGTH, view.scale),
-        *legend(width, height - 1.2, "done"),
+        *legend(width, height - 1.2, "after"),
     )
     return Drawing(
         width=width,
         height=height,
         shapes=shapes,
         alt=_side_words(transfer),
-        caption=text("From the right side, front to the right; mm above the floor and ahead."),
+        caption=text(
+            "From the right side, front to the right; mm above the floor and ahead of the "
+            f"{origin(transfer.surveyed)}."
+        ),
         kind="side",
     )
 
@@ -117,7 +123,7 @@ def _rake_line(transfer: Transfer, view: View) -> Iterator[Shape]:
     start = view.at(x - 90.0 * sin(rake), z + 90.0 * cos(rake))
     end = view.at(x + 190.0 * sin(rake), z - 190.0 * cos(rake))
     yield line(start, end, width=THIN, dashes=CHAIN, stroke=GREY)
-    words = f"rake {figure(transfer.surveyed.rake.value, 'deg')}"
+    words = f"rake {half_degrees(transfer.surveyed.rake.value)}"
     yield from label(words, (end[0] + 1.2, end[1] + 1.0), anchor="start", size=2.4, fill=GREY)
 
 
@@ -151,9 +157,16 @@ def _heights(transfer: Transfer, view: View) -> Iterator[Shape]:
         taken.append(place)
         if place < x:
             yield extension((x, y), (place - 1.0, y))
-        yield from dimension(
-            (place, floor), (place, y + (0.0 if place < x else 1.0)), _went(start.z, end.z)
+        foot, top, words = (
+            (place, floor),
+            (place, y + (0.0 if place < x else 1.0)),
+            _went(start.z, end.z),
         )
+        if floor - top[1] > WORD * len(words):
+            yield from dimension(foot, top, words)
+        else:  # too short for its words: they stand beside it, clear of the point above
+            yield from dimension(foot, top, "")
+            yield from label(words, (place + 1.4, floor - 1.6), anchor="start")
 
 
 def _went(start: float, end: float) -> str:
@@ -179,7 +192,8 @@ def _ladder(transfer: Transfer, view: View) -> Iterator[Shape]:
         yield from dimension((start, y), (x, y), _went(at.x, end.x))
     yield extension((start, floor - 1.5), (start, floor + 14.0))
     if "rear_axle" not in transfer.points.others:
-        yield from label(origin(transfer.surveyed), (start, floor - 2.4), size=2.4, fill=GREY)
+        below = (start - 1.2, floor + ROW + 1.0)
+        yield from label(origin(transfer.surveyed), below, anchor="end", size=2.4, fill=GREY)
 
 
 def _side_points(transfer: Transfer, view: View) -> Iterator[Shape]:
@@ -194,7 +208,8 @@ def _side_points(transfer: Transfer, view: View) -> Iterator[Shape]:
             yield ring(end, 1.2)
         yield dot(start)
         anchor, at = _name_place(name, start, end)
-        yield from label(words, at, anchor=anchor, size=2.4)
+        told = "clip-on at the tube" if name == "clamp" and transfer.clip_on else words
+        yield from label(told, at, anchor=anchor, size=2.4)
 
 
 def _name_place(name: str, start: Point, end: Point) -> tuple[str, Point]:

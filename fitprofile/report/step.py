@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import nan
+from math import isfinite, nan
 
 from attrs import field, frozen
 
@@ -47,9 +47,14 @@ class Move:
     start: float = nan
     end: float = nan
 
+    direct: bool = False
+    """Whether what is seen changes by just this figure, so that the three printed add up."""
+
     @property
     def printed(self) -> int:
         """The change as printed."""
+        if self.direct and isfinite(self.start) and isfinite(self.end):
+            return whole(self.end) - whole(self.start)
         return whole(self.change)
 
 

@@ -99,6 +99,11 @@ def bare(value: float, unit: str) -> str:
     return shown.removesuffix(f"{SPACE}mm")
 
 
+def half_degrees(value: float) -> str:
+    """An angle to the half degree, as manuals give a rake: ``24.5°``."""
+    return f"{round(2.0 * value) / 2.0:g}°" if isfinite(value) else NOTHING
+
+
 def inches(mm: float, *, signed: bool = False) -> str:
     """Inches and sixteenths from millimetres, empty where there is no figure."""
     return typeset(format_inches(mm, signed=signed)) if isfinite(mm) else ""

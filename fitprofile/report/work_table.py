@@ -94,7 +94,7 @@ def _seen(move: Move) -> tuple[Text, ...]:
 
 
 def _change(move: Move) -> tuple[Text, ...]:
-    shown = strong(figure(move.change, move.unit, signed=True))
+    shown = strong(figure(move.printed, move.unit, signed=True))
     beside = inches(move.change, signed=True) if move.unit == MM else ""
     return (text(shown, small(f"  {beside}" if beside else "")), text(small(move.words)))
 

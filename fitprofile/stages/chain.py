@@ -368,7 +368,8 @@ def _doubts(
         return entries
     text = (
         f"the rider's numbers do not fit together: {', '.join(names)} "
-        f"{'lies' if len(names) == 1 else 'lie'} {worst:.1f} spreads off; measure "
+        f"{'disagrees' if len(names) == 1 else 'disagree'} by {0.5 * worst:.1f} times "
+        f"{'its' if len(names) == 1 else 'their'} give or take; measure "
         f"{'it' if len(names) == 1 else 'them'} again"
     )
     return (*entries, Problem(text, "cockpit", rider.file, level=WARNING))

@@ -201,19 +201,19 @@ def blunders(
         return ()
     rows = [network.rows[i] for i in found]
     first = int(found[0])
-    size = float(abs(fit.normalised[first]))
+    times = f"{float(abs(fit.normalised[first])) / COVERAGE:.1f} times"
     keys = listed([row.key for row in rows])
     if len(rows) == 1:
         off = fit.residuals[first] / fit.redundancy[first]
         unit = "mm" if rows[0].kind in (AHEAD, SPACING, HEIGHT, LENGTH) else "degrees"
         text = (
             f"{keys} does not fit the other measurements: about {abs(off):.0f} {unit} too "
-            f"{'large' if off > 0 else 'small'}, {size:.1f} times its spread; tape it again"
+            f"{'large' if off > 0 else 'small'}, {times} its give or take; tape it again"
         )
         return (Problem(text, rows[0].key, file, level=WARNING),)
     text = (
-        f"{keys} contradict each other, {size:.1f} times their spread, and cannot be told apart: "
-        f"tape them again"
+        f"{keys} contradict each other, {times} their give or take, and cannot be told apart: tape "
+        f"them again"
     )
     if span := telling_span(network, fit, measured, found):
         a, b = span
@@ -323,5 +323,10 @@ def assumed_notes(rows: Sequence[Row], file: str) -> Iterator[Problem]:
             continue
         unit = "degrees" if row.kind in (TILT, SWEEP) else "mm"
         how = "tape from middle to middle" if row.kind == SPACING else "measure it on the left grip"
-        text = f"not taped: assumed {row.value:g} {unit}, give or take {COVERAGE * row.sd:g}; {how}"
+        name = row.key.rpartition(".")[2].replace("_", " ")
+        what = f"{name} spacing" if row.kind == SPACING else name
+        text = (
+            f"the {what} was not taped: assumed {row.value:g} {unit}, give or take "
+            f"{COVERAGE * row.sd:g}; {how}"
+        )
         yield Problem(text, row.key, file, level=NOTE)

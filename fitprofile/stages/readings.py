@@ -235,8 +235,8 @@ def _top_notes(bike: Bike) -> Iterator[Problem]:
         if tops & names and taped is None:
             what = "grip" if key == "grip_diameter" else "bar in its clamp"
             text = (
-                f"not taped: the {what} is taken to be {usual:g} mm thick where the tape went to "
-                f"its top; measure it with a calliper"
+                f"the thickness of the {what} was not taped and is taken to be {usual:g} mm where "
+                f"the tape went to its top; measure it with a calliper"
             )
             yield Problem(text, f"handlebar.{key}", bike.file, level=NOTE)
 

@@ -248,7 +248,7 @@ def trust(
         changes=_half_widths(changes if rolls else evolve(changes, bar_roll_deg=np.nan)),
         now=_half_widths(shown),
         chance=share_inside(misses),
-        matters_most=_matters_most(inputs, misses),
+        matters_most=_as_written(_matters_most(inputs, misses), use, cockpit),
         tried=Tried(sat=sat, wish=wish, points=points, rake=rake, lever_angle=readings),
     )
 
@@ -310,19 +310,22 @@ def _matters_most(inputs: Mapping[str, Floats], misses: tuple[Floats, ...]) -> s
     return names[int(np.argmax(explained))]
 
 
+def _as_written(name: str, use: str, cockpit: Cockpit) -> str:
+    """The forearm angle under the name it has in the rider's file: a lever in line with it."""
+    if cockpit.forearm_angle is None and name == f"forearm angle ({use})":
+        return f"lever angle ({use})"
+    return name
+
+
 def _point_inputs(points: BikePoints, nominal: BikePoints, key: str) -> dict[str, Floats]:
     """What was drawn of a bike's points, in spreads, under a reader's words."""
     found: dict[str, Floats] = {}
-    for name, axis, words in (
-        ("seat", "z", "sit point height"),
-        ("seat", "x", "sit point ahead"),
-        ("peg", "z", "peg height"),
-        ("peg", "x", "peg ahead"),
-        ("grip_end", "z", "grip end height"),
-        ("grip_end", "x", "grip end ahead"),
-    ):
-        moved = getattr(getattr(points, name), axis) - getattr(getattr(nominal, name), axis)
-        found[f"{words} of {key}"] = np.asarray(moved)
+    origin = "rear axle" if "rear_axle" in nominal.others else "sit point"
+    for name, words in (("seat", "sit point"), ("peg", "peg"), ("grip_end", "grip end")):
+        step = getattr(points, name).minus(getattr(nominal, name))
+        found[f"how high the {words} lies, on {key}"] = np.asarray(step.z)
+        ahead = f"how far the {words} lies ahead of the {origin}, on {key}"
+        found[ahead] = np.asarray(step.x)
     grip, start = (one.grip_end.minus(one.grip_inner) for one in (points, nominal))
     found[f"grip tilt of {key}"] = np.asarray(elevation(grip) - elevation(start))
     return found

@@ -265,7 +265,7 @@ def _rake_note(bike: Bike) -> tuple[Problem, ...]:
     if bike.steering.rake is not None:
         return ()
     text = (
-        f"not taped: assumed {RAKE[0]:g} degrees, give or take {2 * RAKE[1]:g}; it is in the "
+        f"the rake was not taped: assumed {RAKE[0]:g} degrees, give or take {2 * RAKE[1]:g}; it is in the "
         f"maker's manual, or lay a phone along the fork"
     )
     return (Problem(text, "steering.rake", bike.file, level=NOTE),)

@@ -10,7 +10,7 @@ from attrs import evolve
 from fitprofile.model.bike import Allows
 from fitprofile.report.change_steps import changes
 from fitprofile.report.step import BAR, CONTROLS, FEET, Step
-from fitprofile.stages.moves import PegMove
+from fitprofile.stages.moves import PegMove, done_to
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
 
@@ -24,7 +24,7 @@ def test_a_roll_is_said_as_an_arc_round_the_clamp() -> None:
     step = find(samples.one_piece(), "Roll the bar")
     assert "away from the rider" in step.what
     assert round(8.0 / 360.0 * pi * 28.6 * 2.0) / 2.0 == 2.0
-    assert "2\N{NO-BREAK SPACE}mm round the clamp" in step.hint
+    assert "2.0\N{NO-BREAK SPACE}mm round the clamp" in step.hint
     assert step.remarks == ("Stops at its limit.",)
     assert step.phase == BAR
 
@@ -65,7 +65,9 @@ def test_pegs_say_both_directions_and_what_does_not_print_is_left_out() -> None:
     practical = made.practical
     moved = evolve(practical.changes, peg_move_mm=PegMove(-0.2, -20.0))
     leave = tuple(name for name in practical.leave if name != "knee_angle")
-    step = find(evolve(made, practical=evolve(practical, changes=moved, leave=leave)), "pegs")
+    points = done_to(made.points, moved, made.surveyed.rake.value)
+    done = evolve(practical, changes=moved, leave=leave, points=points)
+    step = find(evolve(made, practical=done), "pegs")
     assert step.what == "Move both pegs down"
     assert step.phase == FEET
 
@@ -122,3 +124,12 @@ def test_a_bar_that_goes_down_takes_shorter_risers() -> None:
     step = find(evolve(made, practical=evolve(made.practical, changes=down)), "risers fitted")
     assert step.what.startswith("Lower or remove the risers fitted: bar down")
     assert step.tool == "shorter risers, bolts to suit"
+
+
+def test_a_change_is_the_difference_of_the_figures_seen() -> None:
+    """742 to 800 is 58, whatever the decimals behind them."""
+    made = samples.one_piece()
+    moves = [move for step in changes(made) for move in step.moves if move.direct]
+    assert {move.words for move in moves} >= {"width", "reach"}
+    for move in moves:
+        assert move.printed == round(move.end) - round(move.start)

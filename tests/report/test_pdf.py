@@ -22,7 +22,9 @@ from fitprofile.report.garage import garage_page
 from fitprofile.report.html import PAPERS
 from fitprofile.report.pdf import render_pdf
 from fitprofile.report.sheet import transfer_sheet
+from fitprofile.stages.chain import prepare, transfer
 from fitprofile.stages.outcome import Transfer
+from fitprofile.store.workspace import Workspace
 from tests.report import samples
 
 POINT = 25.4 / 72.0
@@ -55,6 +57,31 @@ def test_a_sheet_is_one_or_two_pages(sample: Callable[[], Transfer], paper: str)
     for page in document:
         shown = [size * POINT for size in page.get_size()]
         assert shown == pytest.approx(SIZES[paper], abs=0.3)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize(("rider", "bike"), [("torvan", "sorrel"), ("nela", "sorrel")])
+def test_the_fullest_sheets_of_the_demo_have_two_pages(rider: str, bike: str, paper: str) -> None:
+    """Clip-ons, every number outside, every step, and a box on top: letter is the shorter one."""
+    pdf, problems = render_pdf(transfer_sheet(demo(rider, bike), samples.DATE), paper)
+    assert problems == ()
+    assert pdf is not None
+    assert len(pypdfium2.PdfDocument(pdf)) == 2
+
+
+def demo(rider: str, bike: str) -> Transfer:
+    """A transfer of the demo's first cockpit, its problems with their lines."""
+    workspace = Workspace(Path(__file__).parents[2])
+    person, shop = workspace.rider(rider)[0], workspace.shop()[0]
+    bikes = {key: workspace.bike(key)[0] for key in workspace.bike_keys()}
+    known = {key: one for key, one in bikes.items() if one is not None}
+    assert person is not None
+    assert shop is not None
+    ready, _ = prepare(person, known, shop)
+    assert ready is not None
+    made, found = transfer(ready, known[bike], next(iter(person.cockpits)))
+    assert made is not None
+    return evolve(made, problems=tuple(workspace.locate(found)))
 
 
 def test_the_text_holds_names_numbers_and_checks() -> None:

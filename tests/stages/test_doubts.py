@@ -161,7 +161,7 @@ def test_a_single_blunder_says_how_far_it_is_off() -> None:
     net = lay_out(rows, ["peg"], set(), set())
     (problem,) = blunders(net, fit_of([4.0, 1.0]), np.array([True, True]), FILE)
     assert (problem.level, problem.key) == (WARNING, "heights.peg")
-    assert "about 16 mm too large, 4.0 times its spread" in problem.text
+    assert "about 16 mm too large, 2.0 times its give or take" in problem.text
     tilt = Row("handlebar.grip_tilt", TILT, "peg", None, 5.0, 1.0)
     net = lay_out([tilt, rows[1]], ["peg"], set(), set())
     (problem,) = blunders(net, fit_of([-4.0, 1.0]), np.array([True, True]), FILE)

@@ -142,7 +142,10 @@ def test_what_matters_most_is_a_measurement_by_name() -> None:
     ahead = dict(new.ahead)
     ahead["seat"] = evolve(ahead["seat"], sd=120.0)
     loose = evolve(new, heights=poor, ahead=ahead, spans={})
-    assert made(loose).matters_most.startswith("sit point")
+    assert made(loose).matters_most in {
+        "how high the sit point lies, on new",
+        "how far the sit point lies ahead of the rear axle, on new",
+    }
 
 
 NAMES = (
