@@ -35,6 +35,13 @@ AS_JSON = click.option(
 )
 PLAIN_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output.")
 USE = click.option("--use", metavar="NAME", help="Which cockpit; else the first in the file.")
+WEIGH = click.option(
+    "--weigh",
+    metavar="USE=WEIGHT",
+    multiple=True,
+    help="Plans between several cockpits, as in --weigh road=80 --weigh track=20; the first "
+    "named is the main one.",
+)
 PLAN = click.option(
     "--plan",
     metavar="NAME",
@@ -163,6 +170,7 @@ def show(name: str, kind: str | None, as_json: bool, workspace: Path | None) -> 
 @click.argument("rider")
 @click.argument("bike")
 @USE
+@WEIGH
 @AS_JSON
 @PAPER
 @PDF
@@ -171,6 +179,7 @@ def transfer(
     rider: str,
     bike: str,
     use: str | None,
+    weigh: tuple[str, ...],
     as_json: bool,
     paper: str,
     pdf: bool,
@@ -179,13 +188,18 @@ def transfer(
     """Work out what gives BIKE the cockpit of RIDER, and write the transfer sheet."""
     from fitprofile.cli import work
 
-    sys.exit(work.transfer_one(workspace, rider, bike, use, as_json=as_json, paper=paper, pdf=pdf))
+    sys.exit(
+        work.transfer_one(
+            workspace, rider, bike, use, as_json=as_json, paper=paper, pdf=pdf, weigh=weigh
+        )
+    )
 
 
 @main.command()
 @click.argument("rider")
 @click.argument("bikes", nargs=-1, metavar="[BIKE ...]")
 @USE
+@WEIGH
 @AS_JSON
 @PAPER
 @PDF
@@ -194,6 +208,7 @@ def compare(
     rider: str,
     bikes: tuple[str, ...],
     use: str | None,
+    weigh: tuple[str, ...],
     as_json: bool,
     paper: str,
     pdf: bool,
@@ -202,7 +217,11 @@ def compare(
     """Compare bikes for RIDER, those that need least first; every bike where none is named."""
     from fitprofile.cli import work
 
-    sys.exit(work.compare(workspace, rider, bikes, use, as_json=as_json, paper=paper, pdf=pdf))
+    sys.exit(
+        work.compare(
+            workspace, rider, bikes, use, as_json=as_json, paper=paper, pdf=pdf, weigh=weigh
+        )
+    )
 
 
 @main.command()
@@ -229,9 +248,7 @@ def report(
 @PAPER
 @PDF
 @WORKSPACE
-def shopping(
-    rider: str, bikes: tuple[str, ...], workspace: Path | None, **options: Any
-) -> None:
+def shopping(rider: str, bikes: tuple[str, ...], workspace: Path | None, **options: Any) -> None:
     """List the parts that RIDER's plans need, over several bikes; every bike where none is named.
 
     Takes the plan that each bike's transfer sheet prints, or the one named by --plan.

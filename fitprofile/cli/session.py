@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +28,7 @@ class Session:
     def __init__(self, workspace: Workspace) -> None:
         self.workspace = workspace
         self.problems: tuple[Problem, ...] = ()
+        self.weights: Mapping[str, float] = {}
         self._bikes: dict[str, tuple[Bike | None, tuple[Problem, ...]]] = {}
         self._shelves_read = False
         self._shelf_problems: tuple[Problem, ...] = ()
@@ -36,11 +37,17 @@ class Session:
         self._logs: dict[str, tuple[tuple[Entry, ...], tuple[Problem, ...]]] = {}
 
     def rider(
-        self, key: str, use: str | None, *, held_back: Entry | None = None
+        self,
+        key: str,
+        use: str | None,
+        *,
+        held_back: Entry | None = None,
+        standing: bool = False,
     ) -> tuple[Prepared | None, int]:
         """A calibrated rider, or ``None`` with the exit code; what is wrong is in `problems`.
 
-        The entry of the log that is ``held_back`` takes no part in the calibration.
+        The entry of the log that is ``held_back`` takes no part in the calibration; a ``standing``
+        use is taken only where it is said so.
         """
         from fitprofile.stages.chain import prepare
 
@@ -51,11 +58,17 @@ class Session:
         self.problems = problems + more
         if rider is None or shop is None:
             return None, IN_DATA
-        if use is not None and use not in rider.cockpits:
-            return None, unknown(f"cockpit of {key}", use, tuple(rider.cockpits))
+        known_uses = (*rider.cockpits, *(rider.standing if standing else ()))
+        if use in rider.standing and not standing:
+            seated = ", ".join(rider.cockpits) or "none yet"
+            told = f"'{use}' is a standing use; this takes a seated one: {seated}"
+            return None, wrong_use(told)
+        if use is not None and use not in known_uses:
+            return None, unknown(f"cockpit of {key}", use, known_uses)
         log, odd = self.log(key)
         log = tuple(entry for entry in log if entry != held_back)
         named = {cockpit.measured_on for cockpit in rider.cockpits.values()} - {None}
+        named |= {stood.measured_on for stood in rider.standing.values()} - {None}
         named |= {entry.bike for entry in log}
         bikes = {name: self.bike(str(name)) for name in named}
         known = {str(name): bike for name, bike in bikes.items() if bike is not None}
@@ -70,7 +83,7 @@ class Session:
         from fitprofile.model.parts import Catalogue
         from fitprofile.stages.chain import with_plans
 
-        return with_plans(ready, made, self._catalogue or Catalogue(), self._place)
+        return with_plans(ready, made, self._catalogue or Catalogue(), self._place, self.weights)
 
     def _read_shelves(self, shop: Shop) -> None:
         """Read once what the shop can fit and where its bikes are ridden."""

@@ -132,15 +132,20 @@ def transfer_one(
     as_json: bool,
     paper: str,
     pdf: bool,
+    weigh: tuple[str, ...] = (),
 ) -> int:
     """One transfer, printed and written as a sheet; exit code."""
     workspace = open_workspace(root)
     if bike not in workspace.bike_keys():
         return unknown("bike", bike, workspace.bike_keys())
     session = Session(workspace)
-    ready, code = session.rider(rider, use)
+    ready, use, code = _asked(session, rider, use, weigh)
     if code == WRONG_USE:
         return code
+    if ready is not None and use in ready.standing:
+        from fitprofile.cli.uses import transfer_standing
+
+        return transfer_standing(session, ready, bike, str(use), as_json=as_json)
     made = None if ready is None else session.transfer(ready, bike, use)
     if ready is None or made is None:
         if as_json:
@@ -170,6 +175,7 @@ def compare(
     as_json: bool,
     paper: str,
     pdf: bool,
+    weigh: tuple[str, ...] = (),
 ) -> int:
     """Several bikes for one rider, printed and written as a comparison; exit code."""
     workspace = open_workspace(root)
@@ -177,7 +183,7 @@ def compare(
         if bike not in workspace.bike_keys():
             return unknown("bike", bike, workspace.bike_keys())
     session = Session(workspace)
-    ready, code = session.rider(rider, use)
+    ready, use, code = _asked(session, rider, use, weigh)
     if code == WRONG_USE:
         return code
     if ready is None:
@@ -186,6 +192,11 @@ def compare(
             print_json({**empty, "problems": records(session.problems)})
         print_problems(session.problems)
         return code
+    if use in ready.standing:
+        from fitprofile.cli.uses import compare_standing
+
+        keys = bikes or workspace.bike_keys()
+        return compare_standing(session, ready, keys, str(use), as_json=as_json)
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
     if as_json:
         from fitprofile.report.garage import by_work
@@ -207,6 +218,21 @@ def compare(
     page = comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed)
     code = write_sheets(workspace, [page], paper=paper, pdf=pdf)
     return IN_DATA if failed else code
+
+
+def _asked(
+    session: Session, rider: str, use: str | None, weigh: tuple[str, ...]
+) -> tuple[Prepared | None, str | None, int]:
+    """The calibrated rider, the main use, exit code; weights go into the session."""
+    if weigh:
+        from fitprofile.cli.uses import weights_of
+
+        session.weights, code = weights_of(session, rider, use, weigh)
+        if code != DONE:
+            return None, use, code
+        use = next(iter(session.weights))
+    ready, code = session.rider(rider, use, standing=True)
+    return ready, use, code
 
 
 def _use(ready: Prepared | None, use: str | None) -> str | None:

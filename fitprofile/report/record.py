@@ -54,7 +54,7 @@ def transfer_record(transfer: Transfer) -> Record:
     }
     if transfer.adjusted:
         record["points_adjusted"] = points_record(transfer.points)
-    return record | {
+    record |= {
         "now": plain(transfer.now),
         "target": plain(transfer.target),
         "wish": wish_record(transfer.cockpit),
@@ -73,6 +73,11 @@ def transfer_record(transfer: Transfer) -> Record:
         **_plans(transfer),
         "problems": problem_records(transfer.problems),
     }
+    if not (transfer.standing or transfer.weights or transfer.pegs):
+        return record
+    from fitprofile.report.use_record import with_uses
+
+    return with_uses(record, transfer)
 
 
 def _plans(transfer: Transfer) -> Record:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
-from attrs import evolve, field, frozen
+from attrs import evolve, field
 
 from fitprofile.errors import NOTE, WARNING, Problem, has_errors
 from fitprofile.geometry.vectors import Floats
@@ -29,6 +29,7 @@ from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
 from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
+from fitprofile.values import frozen
 
 if TYPE_CHECKING:
     from fitprofile.data.places import Place
@@ -153,12 +154,21 @@ def prepare(
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
     )
-    if rider.standing:
-        from fitprofile.stages.uses import stood_uses
+    return _with_standing(prepared, bikes, problems)
 
-        standing, found = stood_uses(rider, body, wish, bikes, surveys, shop)
-        prepared, problems = evolve(prepared, standing=standing), problems + found
-    return prepared, problems
+
+def _with_standing(
+    ready: Prepared, bikes: Mapping[str, Bike], problems: tuple[Problem, ...]
+) -> tuple[Prepared, tuple[Problem, ...]]:
+    """The rider's standing uses prepared as well; nothing is imported where there are none."""
+    if not ready.rider.standing:
+        return ready, problems
+    from fitprofile.stages.uses import stood_uses
+
+    standing, found = stood_uses(
+        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop
+    )
+    return evolve(ready, standing=standing), problems + found
 
 
 def transfer(
@@ -180,6 +190,10 @@ def transfer(
     if surveyed is None or sat is None:
         return None, problems
     made = _transfer(prepared, bike, sat, surveyed)
+    if made.cockpit.knee_angle.sides is not None:
+        from fitprofile.stages.each_side import peg_sides
+
+        made = evolve(made, pegs=peg_sides(made.job, made.cockpit))
     if prepared.standing:
         from fitprofile.stages.uses import standing_uses
 

@@ -6,6 +6,7 @@ rules in mm and degrees.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -101,6 +102,43 @@ def score(misfit: Real) -> Floats:
     """What one misfit adds to how far a plan is off, (...) float: its square, more if outside."""
     size = np.abs(misfit)
     return np.asarray(size * size + OUTSIDE * np.square(np.maximum(size - 1.0, 0.0)))
+
+
+def between(wishes: Sequence[Real], weights: Sequence[float], allowed: float) -> Floats:
+    """The one figure that serves several wishes best, (...) float: least weighted `score`.
+
+    Parameters
+    ----------
+    wishes : sequence of (...) float
+        One for each use; those that are ``nan`` have no say.
+    weights : sequence of float
+        Above 0, in the order of the wishes.
+    allowed : float
+        Tolerance of the figure.
+
+    Notes
+    -----
+    The slope of the sum is a rising line, broken where some wish's tolerance ends. So its root
+    lies between two neighbouring breaks, straight between them.
+    """
+    if len(wishes) == 1:
+        return np.asarray(wishes[0], dtype=np.float64)
+    kept = [(np.asarray(w), share) for w, share in zip(wishes, weights, strict=True)]
+    kept = [(w, share) for w, share in kept if not np.isnan(w).all()]
+    if not kept:
+        return np.asarray(np.nan)
+    shape = np.broadcast_shapes(*(w.shape for w, _ in kept))
+    breaks = [np.broadcast_to(w + way, shape) for w, _ in kept for way in (-allowed, allowed)]
+    at = np.sort(np.stack(breaks), axis=0)
+    slope = np.zeros_like(at)
+    for wish, share in kept:
+        off = (at - wish) / allowed
+        beyond = np.sign(off) * np.maximum(np.abs(off) - 1.0, 0.0)
+        slope = slope + share * (off + OUTSIDE * beyond)
+    low = np.clip(np.sum(slope <= 0.0, axis=0) - 1, 0, len(at) - 2)[None]
+    left, right = (np.take_along_axis(at, low + step, axis=0)[0] for step in (0, 1))
+    under, over = (np.take_along_axis(slope, low + step, axis=0)[0] for step in (0, 1))
+    return np.asarray(left - under * (right - left) / np.where(over > under, over - under, 1.0))
 
 
 def width_misfit(job: Job, width: Real) -> Floats:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.errors import Problem
 from fitprofile.model.bike import Bike
@@ -19,10 +19,12 @@ from fitprofile.stages.posture import Contact, Numbers
 from fitprofile.stages.practical import Practical
 from fitprofile.stages.spread import Tried
 from fitprofile.stages.survey import BikePoints, Surveyed
+from fitprofile.values import frozen
 
 if TYPE_CHECKING:
+    from fitprofile.stages.each_side import PegSides
     from fitprofile.stages.offer import Offers
-    from fitprofile.stages.standing import StandingOn
+    from fitprofile.stages.standing_moves import StandingOn
 
 
 @frozen(kw_only=True)
@@ -74,6 +76,8 @@ class Transfer:
         Plans from real parts; ``None`` where they were not asked for.
     standing : mapping of str to StandingOn
         The rider's standing uses on this bike as found.
+    pegs : PegSides or None
+        A move for each peg where the knees are wished differently.
     weights : mapping of str to float
         By use, adding up to 1, where plans between several uses were asked for; else empty.
     problems : tuple of Problem
@@ -108,5 +112,6 @@ class Transfer:
     tried: Tried
     offers: Offers | None = None
     standing: Mapping[str, StandingOn] = field(factory=dict)
+    pegs: PegSides | None = None
     weights: Mapping[str, float] = field(factory=dict)
     problems: tuple[Problem, ...] = field(factory=tuple)

@@ -60,9 +60,10 @@ FOLDED, STRAIGHT = 0.0, 180.0
 
 
 def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
-    """Lever reach wished, mm; the good bike's own where the rider named none."""
+    """Lever reach wished, mm, the right hand's at the brake; the good bike's own where none was."""
     if wish is not None:
-        return Sides(wish.value, wish.value)
+        left, right = wish.sides or (wish.value, wish.value)
+        return Sides(brake=right, clutch=left)
     if reference is None:
         return Sides(np.nan, np.nan)
     return lever_reach(reference)

@@ -88,21 +88,17 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
             f"as found the grips are {abs(far):.0f} mm {where} for the arms of a rider who stands "
             "in balance at the own lean, so there is no forearm angle to show"
         )
-    bar = one.practical.bar
-    rise, back = (
-        (bar.clip_slide_mm, bar.clip_offset_mm)
-        if made.clip_on
-        else (bar.riser_height_mm, bar.riser_pullback_mm)
-    )
-    if float(rise) > LIGHT:
+    up = float(one.after.grip_above_peg_mm) - float(one.now.grip_above_peg_mm)
+    back = float(one.now.grip_ahead_of_peg_mm) - float(one.after.grip_ahead_of_peg_mm)
+    if up > LIGHT:
         found.append(
-            f"the bar goes up {rise:.0f} mm: expect one hose or cable too short; dry-fit on "
-            "packers and turn lock to lock, fork extended and compressed, before parts are bought"
+            f"the bar goes up {up:.0f} mm: expect one hose or cable too short; dry-fit on packers "
+            "and turn lock to lock, fork extended and compressed, before parts are bought"
         )
-    if min(float(rise), float(back)) > LIGHT:
+    if min(up, back) > LIGHT:
         found.append(
-            f"the bar goes {rise:.0f} mm up and {back:.0f} back: weight leaves the front wheel and "
-            "it may get light when seated"
+            f"the hands go {up:.0f} mm up and {back:.0f} back: weight leaves the front wheel and "
+            "it may get light when seated; ride it gently first"
         )
     return tuple(Problem(text, None, made.bike.file, level=WARNING) for text in found)
 

@@ -133,6 +133,19 @@ def test_a_bar_that_goes_far_up_asks_for_the_hoses(lower: float, words: str) -> 
     assert not [p for p in find(made(bike("new", moved(**calm)))) if "goes up" in p.text]
 
 
+@pytest.mark.parametrize(
+    ("away", "level"), [((33.0, -34.0), NOTE), ((45.0, -48.0), WARNING), ((45.0, -20.0), None)]
+)
+def test_hands_that_go_far_up_and_back_leave_the_front_light(
+    away: tuple[float, float], level: str | None
+) -> None:
+    """From 30 to 40 mm of both a note, above a warning; far back but hardly up is neither."""
+    by = dict.fromkeys(("grip_end", "grip_inner", "clamp"), away)
+    one = made(bike("new", moved(**by)))
+    light = [p.level for p in find(one) if "weight leaves the front wheel" in p.text]
+    assert light == ([] if level is None else [level])
+
+
 def test_a_lever_that_was_not_read_is_asked_for() -> None:
     """The note says how to read it."""
     one = bike("new")

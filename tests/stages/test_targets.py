@@ -78,6 +78,13 @@ def test_lever_reach_is_the_wish_or_the_good_bikes_own() -> None:
     assert (own.brake, own.clutch) == (70.0, 64.0)
 
 
+def test_hands_may_wish_their_own_reach() -> None:
+    """Left is the clutch's hand, right the brake's; the mean is nobody's wish."""
+    uneven = evolve(cockpit(**GIVEN), lever_reach=Reading(55.0, sides=(52.0, 58.0)))
+    wished = target(uneven, settled(), bike("own")).lever_reach_mm
+    assert (wished.brake, wished.clutch) == (58.0, 52.0)
+
+
 def test_a_missing_lever_has_no_reach_and_no_spread() -> None:
     """nan and zero; a figure's own give or take beats the table, repeats share it."""
     brake = Lever(reach=Reading(60.0, sd=3.0, count=9))

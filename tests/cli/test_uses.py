@@ -1,0 +1,176 @@
+"""`--weigh`, and `--use` with a standing use, as people call them."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner, Result
+
+from fitprofile.cli.commands import main
+
+ROOT = Path(__file__).parents[2]
+TRACK = """
+[cockpit.track]
+bar_width = "73 cm"
+navel_to_bar = "53.5 cm"
+lever_angle = 15
+knee_angle = 79
+lean = 15
+"""
+
+
+@pytest.fixture
+def garage(tmp_path: Path) -> Path:
+    """A copy of the demo workspace, its first rider with a second seated use."""
+    for part in ("profiles", "bikes", "shared"):
+        shutil.copytree(ROOT / part, tmp_path / part)
+    for log in (tmp_path / "profiles").glob("*.log.toml"):
+        log.unlink()
+    file = tmp_path / "profiles" / "nela.toml"
+    text = file.read_text(encoding="utf-8")
+    before, found, after = text.partition("[limits]")
+    assert found
+    file.write_text(f"{before}{TRACK}\n{found}{after}", encoding="utf-8")
+    return tmp_path
+
+
+def run(garage: Path, *arguments: str) -> Result:
+    """One command on a workspace."""
+    return CliRunner().invoke(main, [*arguments, "--workspace", str(garage)])
+
+
+def told(garage: Path, *arguments: str) -> dict[str, Any]:
+    """What a command prints with ``--json``."""
+    result = run(garage, *arguments, "--json")
+    assert result.exit_code == 0, result.output
+    made: dict[str, Any] = json.loads(result.stdout)
+    return made
+
+
+def weighed(*pairs: str) -> list[str]:
+    return [part for pair in pairs for part in ("--weigh", pair)]
+
+
+def test_weights_make_plans_between_uses(garage: Path) -> None:
+    """The first named is the main use; every plan shows the other; scaled weights are the same."""
+    made = told(garage, "transfer", "nela", "tansy", *weighed("track=80", "road=20"))
+    assert made["use"] == "track"
+    assert made["weights"] == {"track": 0.8, "road": 0.2}
+    assert all({"road", "trail"} == set(plan["other_uses"]) for plan in made["plans"])
+    same = told(garage, "transfer", "nela", "tansy", *weighed("track=4", "road=1"))
+    assert same["plans"] == made["plans"]
+    percent = told(garage, "transfer", "nela", "tansy", *weighed("track=80%", "road=20%"))
+    assert percent["plans"] == made["plans"]
+
+
+def test_one_weight_is_that_use_alone(garage: Path) -> None:
+    """No plan between: the same as ``--use``."""
+    alone = told(garage, "transfer", "nela", "tansy", "--use", "track")
+    one = told(garage, "transfer", "nela", "tansy", *weighed("track=3"))
+    assert one["plans"] == alone["plans"]
+
+
+def test_compare_takes_weights_too(garage: Path) -> None:
+    """Each bike's plans lie between the uses."""
+    made = told(garage, "compare", "nela", "tansy", "lichen", *weighed("road=50", "track=50"))
+    assert [bike["weights"] for bike in made["bikes"]] == [{"road": 0.5, "track": 0.5}] * 2
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (weighed("rood=3"), "no cockpit of nela 'rood'; did you mean 'road'?"),
+        (weighed("road=0"), "a weight lies above 0"),
+        (weighed("road=-2"), "a weight lies above 0"),
+        (weighed("road=1e9"), "goes up to 1000"),
+        (weighed("road=nan"), "write a use and its weight"),
+        (weighed("road"), "write a use and its weight, as in --weigh road=80"),
+        (weighed("=80"), "no cockpit of nela ''"),
+        (weighed("road=1", "road=2"), "'road' has a weight already"),
+        (weighed("road=1", "trail=2"), "'trail' is a standing use"),
+        (["--use", "track", *weighed("road=1", "track=2")], "names the main use, 'road'"),
+    ],
+)
+def test_silly_weights_are_one_sentence(garage: Path, arguments: list[str], words: str) -> None:
+    """Exit code 2, in words and as JSON; nothing is worked out."""
+    for command in ("transfer", "compare"):
+        result = run(garage, command, "nela", "tansy", *arguments)
+        assert result.exit_code == 2
+        assert words in result.stderr
+        assert len(result.stderr.splitlines()) == 1
+    as_json = run(garage, "transfer", "nela", "tansy", *arguments, "--json")
+    assert as_json.exit_code == 2
+    assert words in json.loads(as_json.stdout)["problems"][0]["text"]
+
+
+def test_a_rider_that_is_not_there_is_said_before_the_weights(garage: Path) -> None:
+    """The first mistake is the one to mend."""
+    result = run(garage, "transfer", "nobody", "tansy", *weighed("road=1"))
+    assert result.exit_code == 2
+    assert "no rider 'nobody'" in result.stderr
+
+
+def test_a_standing_use_has_its_own_answer(garage: Path) -> None:
+    """Grips to their place above the pegs, in words and as JSON; no sheet is written."""
+    made = told(garage, "transfer", "nela", "tansy", "--use", "trail")
+    assert made["posture"] == "standing"
+    assert made["exact_after"]["grip_above_peg_mm"] == pytest.approx(735.0, abs=1e-6)
+    assert made["exact"]["bar_roll_deg"] == 0.0
+    assert made["now"]["navel_to_bar_mm"] is None
+    assert made["plans"] == []
+    assert not any(p["key"] and p["key"].startswith("cockpit") for p in made["problems"])
+    result = run(garage, "transfer", "nela", "tansy", "--use", "trail")
+    assert result.exit_code == 0
+    assert "Grips above the peg" in result.stdout
+    assert not (garage / "reports").exists()
+
+
+def test_a_standing_use_is_compared(garage: Path) -> None:
+    """Least work first: the bike that it was measured on."""
+    made = told(garage, "compare", "nela", "tansy", "bracken", "--use", "trail")
+    assert [bike["bike"] for bike in made["bikes"]] == ["bracken", "tansy"]
+    result = run(garage, "compare", "nela", "tansy", "bracken", "--use", "trail")
+    assert "As found less wished" in result.stdout
+
+
+def test_a_bike_that_cannot_be_read_is_left_out(garage: Path) -> None:
+    """Exit code 1; the others are compared; alone it is told why."""
+    (garage / "bikes" / "broken.toml").write_text("schema = 1\nname = 3\n", encoding="utf-8")
+    result = run(garage, "compare", "nela", "tansy", "broken", "--use", "trail", "--json")
+    assert result.exit_code == 1
+    made = json.loads(result.stdout)
+    assert [bike["bike"] for bike in made["bikes"]] == ["tansy"]
+    assert made["missing"]["broken"]
+    alone = run(garage, "transfer", "nela", "broken", "--use", "trail")
+    assert alone.exit_code == 1
+    assert "broken.toml" in alone.stderr
+
+
+def test_other_commands_take_seated_uses_alone(garage: Path) -> None:
+    """`verify` holds a seated target; the sentence says which uses there are."""
+    result = run(garage, "verify", "nela", "tansy", "--use", "trail")
+    assert result.exit_code == 2
+    assert "road" in result.stderr
+
+
+def test_nothing_is_imported_for_riders_without_such_uses() -> None:
+    """No standing table, no weights, even legs: none of these modules."""
+    call = (
+        "import sys, contextlib, io\n"
+        "from fitprofile.cli import main\n"
+        "with contextlib.redirect_stdout(io.StringIO()), contextlib.suppress(SystemExit):\n"
+        "    main(['transfer', 'ash', 'tansy', '--json'])\n"
+        "print(*sys.modules)"
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", call], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    names = ("stages.stance", "stages.standing", "stages.standing_moves", "stages.uses")
+    names += ("stages.each_side", "report.use_record", "report.uses", "cli.uses")
+    assert not {f"fitprofile.{name}" for name in names} & set(ran.stdout.split())
