@@ -213,7 +213,7 @@ def _reaches(made: Transfer) -> Iterator[Step]:
         yield Step(
             phase=CONTROLS,
             what=_order(f"Set the {side} lever's reach", (change, "longer", "shorter")),
-            hint="grip to blade at the first finger's last crease; ____ clicks",
+            hint="grip to blade at the first finger's last crease",
             moves=(_number_move(made, name, move),),
             tool="adjuster, rule",
             caution="count the clicks; keep the free play",

@@ -208,14 +208,23 @@ def _shaped(made: Transfer) -> BikePoints:
 
 def _tilt(made: Transfer) -> Iterator[Problem]:
     """Grips that cannot be brought to the wished tilt."""
+    if made.bike.clip_turn is not None and not made.clip_on and made.bike.clip_turn.value:
+        yield _on_bike(
+            made,
+            "clip_turn is for clip-ons and this bar is one-piece, so it is left out; its "
+            "roll is in [handlebar]",
+            "clip_turn",
+            NOTE,
+        )
     off = float(made.now.grip_tilt_deg) - float(made.target.grip_tilt_deg)
     if made.clip_on:
         if "grip_tilt" in made.practical.missed and np.isfinite(made.levelling_turn_deg):
             yield _on_bike(
                 made,
                 f"the grips droop {_degrees(off)} off the wish, as clip-ons do; turning "
-                f"them {made.levelling_turn_deg:+.0f} degrees about the fork tubes would give it, "
-                "rearward positive",
+                f"each grip end {_degrees(made.levelling_turn_deg)} "
+                f"{'rearward' if made.levelling_turn_deg > 0.0 else 'forward'} about its fork tube "
+                "would level them",
                 "handlebar.kind",
                 NOTE,
             )

@@ -46,7 +46,9 @@ def read_figure(raw: object, q: Q) -> float:
     try:
         value = read(raw, q.kind)
     except UnitError as error:
-        raise mistake(str(error)) from None
+        meant = _unit_meant(raw, q)
+        text = str(error) if meant is None else f"'{raw}' is text without a unit: {meant}"
+        raise mistake(text) from None
     if not q.low <= value <= q.high:
         raise mistake(_outside(raw, value, q))
     return value
@@ -116,11 +118,29 @@ def _outside(raw: object, value: float, q: Q) -> str:
     if value < 0.0 <= q.low:
         return f"{said} is negative: it must lie in {band}"
     if q.kind == LENGTH and not isinstance(raw, str):
-        for word, factor in (("cm", 10.0), ("in", MM_PER_INCH)):
-            if q.low < value * factor <= q.high:
-                meant = f'did you mean "{value:g} {word}"?'
-                return f"{said} lies outside {band}: a bare number is mm, {meant}"
+        meant = _in_range(value, q)
+        if meant is not None:
+            return f"{said} lies outside {band}: a bare number is mm, {meant}"
     return f"{said} lies outside {band}: check the figure and its unit"
+
+
+def _in_range(value: float, q: Q) -> str | None:
+    """``did you mean "175 cm"?`` for a length that lies in its range in another unit than mm."""
+    for word, factor in (("cm", 10.0), ("in", MM_PER_INCH)):
+        if q.low < value * factor <= q.high:
+            return f'did you mean "{value:g} {word}"?'
+    return None
+
+
+def _unit_meant(raw: object, q: Q) -> str | None:
+    """The same for text that is a bare number, and no millimetres."""
+    if q.kind != LENGTH or not isinstance(raw, str):
+        return None
+    try:
+        value = float(raw)
+    except ValueError:
+        return None
+    return None if q.low <= value <= q.high else _in_range(value, q)
 
 
 def _read_value(raw: object, q: Q) -> tuple[float, int, float]:

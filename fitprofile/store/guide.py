@@ -97,12 +97,13 @@ TABLE_GUIDE: Mapping[str, str] = {
     "handlebar": "The bar as it is fitted.",
     "widths": "Across the bike, left to right.",
     "heights": "Above the floor, bike upright. A pair is taped once, or on both sides: "
-    "{ left = ..., right = ... }. Where the tape went to the top of a grip, clamp or peg: "
-    '{ value = ..., to = "top" }.',
+    "{ left = ..., right = ... }. Where the tape went to the top of a grip or of the bar in its "
+    'clamp: { value = ..., to = "top" }, and the radius is taken off. A peg is its top already.',
     "ahead": "Ahead of the rear axle, along the floor: plumb line down, then tape.",
     "spans": 'Tape from point to point in space, named "one-other".',
     "stand": "Only where the bike was taped on a stand: axles above the floor on the stand.",
-    "wheels": "Only where the bike was taped on a stand: axles above the floor on the wheels.",
+    "wheels": "Only where the bike was taped on a stand: the same axles above the floor with both "
+    "wheels on it; all figures are turned back to that.",
     "levers": "Hand levers.",
     "hoses": "Lines from the bar: what is left of each at full lock, and where its other end is "
     'held. Where only the spare length is known, a figure is enough: front_brake = "18 mm" '
@@ -120,7 +121,7 @@ TABLE_GUIDE: Mapping[str, str] = {
     "peg_plate": "A pair of plates that carry the foot pegs elsewhere than the maker did.",
     "seat": "A seat, against the maker's own.",
     "lever_set": "A lever, or a pair, with another reach.",
-    "spreads": "Standard deviation of one reading with the tape, alone and with a helper.",
+    "spreads": "Standard deviation of one reading, half its give or take; alone and with a helper.",
 }
 """Tables of the files."""
 
@@ -196,7 +197,7 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "tape": _TAPE,
         "date": "Day of the measuring, like 2026-05-17.",
         "mileage": "What the odometer showed.",
-        "clip_turn": "Turn of the clip-ons asked for; positive carries the grip end rearward.",
+        "clip_turn": "Only for clip-ons: turn asked for; positive carries the grip end rearward.",
         "notes": _NOTES,
     },
     Steering: {

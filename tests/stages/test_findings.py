@@ -102,6 +102,14 @@ def test_one_degree_is_no_plural() -> None:
         said(made(bike("new", points), grip_tilt=0.0), words)
 
 
+def test_a_turn_asked_of_a_one_piece_bar_is_said_to_be_left_out() -> None:
+    """It would otherwise be ignored in silence."""
+    turned = evolve(bike("new"), clip_turn=Reading(4.0))
+    assert said(made(turned), "clip_turn is for clip-ons").level == NOTE
+    clips = evolve(turned, handlebar=Handlebar(kind="clip-on"))
+    assert not [one for one in find(made(clips)) if one.key == "clip_turn"]
+
+
 def test_clip_ons_droop_and_the_levelling_turn_stands_beside() -> None:
     """The residual is a note; the turn about the fork tubes that would level is given."""
     points = dict(TRUE)
@@ -109,7 +117,7 @@ def test_clip_ons_droop_and_the_levelling_turn_stands_beside() -> None:
     points["grip_end"] = (x, y, z - 20.0)
     one = made(bike("new", points, handlebar=Handlebar(kind="clip-on")), grip_tilt=0.0)
     assert "grip_tilt" in one.practical.missed
-    assert said(one, "about the fork tubes").level == NOTE
+    assert said(one, "about its fork tube").level == NOTE
 
 
 def test_no_place_of_the_bar_names_the_largest_navel_to_bar() -> None:

@@ -58,6 +58,8 @@ def test_forms_of_a_figure(raw: object, reading: Reading) -> None:
         (-820, [()], "-820 mm is negative"),
         (True, [()], "true is not a figure"),
         ("860", [()], "take the quotes off"),
+        ("86", [()], 'did you mean "86 cm"?'),
+        ("25", [()], 'did you mean "25 in"?'),
         ([], [()], f"1 to {MOST_READINGS} figures"),
         ([820] * (MOST_READINGS + 1), [()], f"1 to {MOST_READINGS} figures"),
         ([820, "x", 1], [(1,), (2,)], "cannot be read"),
