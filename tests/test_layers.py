@@ -31,7 +31,7 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "verify"),
+    *("outcome", "findings", "sharing", "verify"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

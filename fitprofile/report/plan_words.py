@@ -1,0 +1,187 @@
+"""Words for plans: kinds of part, money and time, what misses, what cannot be undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from math import isfinite
+
+from fitprofile.model.parts import PARTS, Part
+from fitprofile.report.numbers import number_of
+from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, whole
+from fitprofile.stages.check import Check
+from fitprofile.stages.misfit import INSIDE
+from fitprofile.stages.options import WITHOUT
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Plan
+from fitprofile.stages.remedy import Remedy
+
+KINDS: Mapping[str, str] = {
+    "riser": "riser",
+    "bar": "bar",
+    "extender": "bar-end extenders",
+    "clip_on": "clip-ons",
+    "peg_plate": "peg plates",
+    "seat": "seat",
+    "lever_set": "levers",
+}
+"""Kinds of part in words, in the order of a catalogue."""
+
+FOR_GOOD: Mapping[str, str] = {
+    "cut.bar": "the bar's ends are cut",
+    "free_pin.brake": "the brake perch's pin is freed in its housing",
+    "free_pin.clutch": "the clutch perch's pin is freed in its housing",
+    "free_pin.housing": "the pins of throttle housing and switches are freed",
+}
+"""What a plan does that cannot be undone, by its key."""
+
+FIGURES: Mapping[str, tuple[str, str]] = {
+    "height": ("high", MM),
+    "pullback": ("back", MM),
+    "rise": ("of rise", MM),
+    "width": ("wide", MM),
+    "backsweep": ("of backsweep", DEG),
+    "upsweep": ("of upsweep", DEG),
+    "offset": ("of offset", MM),
+    "drop": ("of drop", MM),
+    "sweep": ("of sweep", DEG),
+    "length": ("long", MM),
+    "z": ("up", MM),
+    "x": ("ahead", MM),
+    "reach": ("of reach", MM),
+}
+"""A part's figures by the catalogue's names: what stands behind the figure, and its unit."""
+
+OPPOSITE: Mapping[str, tuple[str, str]] = {
+    "pullback": ("back", "ahead"),
+    "z": ("up", "down"),
+    "x": ("ahead", "back"),
+    "drop": ("of drop", "of rise"),
+}
+"""Figures whose sign is a direction."""
+
+HOUR = 60.0
+
+
+def kind_of(part: Part) -> str:
+    """Kind of a part, one of `KINDS`."""
+    return next(kind for kind, made in PARTS.items() if type(part) is made)
+
+
+def is_bought(part: Part) -> bool:
+    """Whether it is a part at all: an option that takes one off costs nothing but minutes."""
+    return not part.name.startswith(WITHOUT)
+
+
+def money(amount: float, currency: str) -> str:
+    """``95 EUR``; cents only where there are some."""
+    shown = f"{amount:.2f}".removesuffix(".00")
+    return f"{shown}{SPACE}{currency}" if currency else shown
+
+
+def time_words(minutes: float) -> str:
+    """``45 min``, ``1 h 30 min``."""
+    hours, rest = divmod(whole(minutes), int(HOUR))
+    if not hours:
+        return f"{rest}{SPACE}min"
+    return f"{hours}{SPACE}h" + (f" {rest}{SPACE}min" if rest else "")
+
+
+def half_mm(length: float) -> str:
+    """A length to the half millimetre, without a sign: as fine as a scribe goes."""
+    return f"{round(2.0 * abs(length)) / 2.0:g}{SPACE}mm"
+
+
+def for_good(plan: Plan) -> tuple[str, ...]:
+    """What a plan does that cannot be undone, in words."""
+    return tuple(FOR_GOOD.get(key, key.replace("_", " ")) for key in plan.cannot_undo)
+
+
+def number_words(key: str) -> str:
+    """A number inside a sentence: ``brake lever reach``, without a comma of its own."""
+    words, _, side = NUMBERS[key][0].lower().partition(", ")
+    return f"{side} {words}" if side else words
+
+
+def misses(transfer: Transfer, plan: Plan) -> tuple[str, ...]:
+    """Numbers that a plan leaves outside their tolerance, with how far they are off."""
+    return tuple(
+        f"{number_words(key)} {off_words(transfer, plan, key)}"
+        for key, misfit in plan.deviations.items()
+        if abs(misfit) > INSIDE
+    )
+
+
+def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
+    """How far a number is from its wish once a plan is done: ``23 mm short``."""
+    name, unit = key.partition(".")[0], NUMBERS[key][1]
+    off = off_by(transfer, plan, key)
+    if not isfinite(off):
+        return "out of reach"
+    more, less = {
+        "navel_to_bar": ("too far", "too near"),
+        "forearm_angle": ("too steep", "too flat"),
+        "lever_angle": ("below the forearm", "above the forearm"),
+        "knee_angle": ("too open", "too bent"),
+        "bar_width": ("too wide", "too narrow"),
+        "lever_reach": ("too long", "too short"),
+    }.get(name, ("too much", "too little"))
+    return f"{figure(abs(off), unit)} {more if off > 0.0 else less}"
+
+
+def off_by(transfer: Transfer, plan: Plan, key: str) -> float:
+    """Shown less wished, mm or degrees; a lever's wish is the forearm's angle as it then is."""
+    wish = number_of(transfer.target, key)
+    if key.startswith("lever_angle"):
+        shown = number_of(plan.after, "forearm_angle")
+        wish = shown if isfinite(shown) else number_of(transfer.target, "forearm_angle")
+    return number_of(plan.after, key) - wish
+
+
+def remedy_words(remedy: Remedy) -> str:
+    """``no riser listed does it: one 45 to 50 mm high would (navel-to-bar)``."""
+    kind = KINDS[remedy.kind]
+    some = "some" if kind.endswith("s") else "one"
+    spans = [(name, *span) for name, span in remedy.figures.items() if any(map(whole, span))]
+    figures = joined([_span(*span) for span in spans])
+    mends = joined([number_words(name) for name in remedy.mends])
+    return f"no {kind} listed {_do(kind)} it: {some} {figures} would ({mends})"
+
+
+def lost_words(transfer: Transfer) -> Iterator[str]:
+    """For the numbers that no listed part mends: which part would, or that none alone does."""
+    if transfer.offers is None:
+        return
+    plan = transfer.offers.chosen.plan
+    outside = [key for key, misfit in plan.deviations.items() if abs(misfit) > INSIDE]
+    for one in transfer.offers.remedies:
+        yield remedy_words(one)
+    mended = {name for one in transfer.offers.remedies for name in one.mends}
+    rest = [number_words(key) for key in outside if key not in mended]
+    if rest:
+        yield f"no single part that this bike takes mends {joined(rest)}"
+
+
+def _do(kind: str) -> str:
+    return "do" if kind.endswith("s") else "does"
+
+
+def _span(name: str, low: float, high: float) -> str:
+    """``45 to 50 mm high``; a direction in words in place of a sign."""
+    words, unit = FIGURES.get(name, (name, MM))
+    if name in OPPOSITE and max(low, high) <= 0.0 and whole(min(low, high)):
+        low, high, words = -high, -low, OPPOSITE[name][1]
+    first, last = figure(low, unit), figure(high, unit)
+    if first == last:
+        return f"{last} {words}"
+    start = first.removesuffix(f"{SPACE}mm") if unit == MM else first
+    return f"{start} to {last} {words}"
+
+
+def is_off_words(check: Check) -> str:
+    """A check that fails: what it is, its figure and the limit."""
+    ending = "at least" if check.least else "at most"
+    value, limit = (figure(one, check.unit) for one in (check.value, check.limit))
+    if value == limit:
+        sign = "°" if check.unit == DEG else f"{SPACE}mm"
+        value, limit = (f"{one:.1f}{sign}" for one in (check.value, check.limit))
+    return f"{check.words}: {value}, {ending} {limit}"
