@@ -39,14 +39,22 @@ WEIGH = click.option(
     "--weigh",
     metavar="USE=WEIGHT",
     multiple=True,
-    help="Plans between several cockpits, as in --weigh road=80 --weigh track=20; the first "
-    "named is the main one.",
+    help="Plans between several uses, seated or standing, as in --weigh road=80 --weigh trail=20; "
+    "the first named, a seated one, is the main use.",
 )
 PLAN = click.option(
     "--plan",
     metavar="NAME",
     type=click.Choice(["free", "cheapest", "quickest", "closest"]),
     help="Which plan; else the one that the transfer sheet prints.",
+)
+SORT = click.option(
+    "--sort",
+    type=click.Choice(["work", "money", "time", "closeness"]),
+    default="work",
+    show_default=True,
+    help="Order of the bikes; money, time and closeness compare the cheapest, the quickest and "
+    "the closest plan of each. Out of reach comes last.",
 )
 PAPER = click.option(
     "--paper",
@@ -171,6 +179,7 @@ def show(name: str, kind: str | None, as_json: bool, workspace: Path | None) -> 
 @click.argument("bike")
 @USE
 @WEIGH
+@PLAN
 @AS_JSON
 @PAPER
 @PDF
@@ -200,6 +209,7 @@ def transfer(
 @click.argument("bikes", nargs=-1, metavar="[BIKE ...]")
 @USE
 @WEIGH
+@SORT
 @AS_JSON
 @PAPER
 @PDF

@@ -29,6 +29,7 @@ HEAVIEST = 1000.0
 """Largest weight: beyond it a plan between uses is one use's alone."""
 
 EXAMPLE = "--weigh road=80 --weigh track=20"
+"""How it is typed."""
 
 
 def weights_of(
@@ -41,11 +42,12 @@ def weights_of(
     found: dict[str, float] = {}
     for one in given:
         name, _, weight = (part.strip() for part in one.partition("="))
-        told = _wrong(weight, name in found, known is not None and name in known.standing)
+        stands = known is not None and name in known.standing
+        told = _wrong(weight, name in found, stands and not found)
         if told:
             return {}, wrong_use(f"--weigh {one}: {told.format(name)}")
-        if known is not None and name not in known.cockpits:
-            return {}, unknown(f"cockpit of {rider}", name, tuple(known.cockpits))
+        if known is not None and not stands and name not in known.cockpits:
+            return {}, unknown(f"use of {rider}", name, (*known.cockpits, *known.standing))
         found[name] = float(weight.removesuffix("%"))
     main = next(iter(found))
     if use not in (None, main):
@@ -54,7 +56,7 @@ def weights_of(
     return found, DONE
 
 
-def _wrong(weight: str, twice: bool, standing: bool) -> str:  # noqa: FBT001 - two facts of a use
+def _wrong(weight: str, twice: bool, stands_first: bool) -> str:  # noqa: FBT001 - two facts of a use
     """What is wrong with a weight as typed, the use's name left open; empty: nothing."""
     value = _number(weight)
     if value is None:
@@ -63,11 +65,8 @@ def _wrong(weight: str, twice: bool, standing: bool) -> str:  # noqa: FBT001 - t
         return f"a weight lies above 0 and goes up to {HEAVIEST:.0f}; leave out what counts 0"
     if twice:
         return "'{}' has a weight already"
-    if standing:
-        return (
-            "'{}' is a standing use, and plans are weighed between seated ones; every plan shows "
-            "what it costs standing anyway"
-        )
+    if stands_first:
+        return "'{}' is a standing use: name a seated one first, which the sheet is then made for"
     return ""
 
 

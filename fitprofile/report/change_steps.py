@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from math import isfinite, radians
+from typing import TYPE_CHECKING
 
 from attrs import evolve
 
@@ -16,6 +17,12 @@ from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.readings import CLAMP_DIAMETER
 
+if TYPE_CHECKING:
+    from fitprofile.stages.each_side import PegSide
+
+
+SIDES = ("left", "right")
+
 
 def changes(transfer: Transfer) -> Iterator[Step]:
     """Steps that carry figures, or a gap where one should be."""
@@ -26,6 +33,9 @@ def changes(transfer: Transfer) -> Iterator[Step]:
 
 def _pegs(made: Transfer) -> Iterator[Step]:
     change, exact = made.practical.changes.peg_move_mm, made.exact.peg_move_mm
+    if made.pegs is not None:
+        yield from (_one_peg(made, *leg) for leg in zip(SIDES, made.pegs, strict=True))
+        return
     if "knee_angle" in made.practical.leave:
         return
     if not isfinite(exact.x):
@@ -44,6 +54,26 @@ def _pegs(made: Transfer) -> Iterator[Step]:
         caution="bolts as the maker says; ground clearance",
         torque=True,
         remarks=_remarks(made, ("peg_move", "pegs", change.z, exact.z)),
+    )
+
+
+def _one_peg(made: Transfer, side: str, leg: PegSide) -> Step:
+    """One peg's own move, where the knees are wished differently."""
+    give, moves = made.give_or_take.peg_move_mm, []
+    for words, axis in (("upward", "z"), ("forward", "x")):
+        change, exact, half = (getattr(one, axis) for one in (leg.practical, leg.exact, give))
+        start = float(getattr(made.points.peg, axis))
+        move = Move(words, MM, change, exact, half, direct=True)
+        moves.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
+    up, ahead = (float(part) for part in (leg.practical.z, leg.practical.x))
+    return Step(
+        phase=FEET,
+        what=_order(f"Move the {side} peg", (up, "up", "down"), (ahead, "forward", "back")),
+        hint="tape to the top of the rubber, in its middle; this side alone",
+        moves=tuple(moves),
+        tool="peg plates, tape, plumb bob",
+        caution="bolts as the maker says; ground clearance",
+        torque=True,
     )
 
 

@@ -127,8 +127,18 @@ def points_record(points: BikePoints) -> Record:
 
 
 def wish_record(cockpit: Cockpit) -> Record:
-    """The profile's own numbers as the rider wrote them, repeated readings averaged."""
+    """The profile's own numbers as the rider wrote them, repeated readings averaged.
+
+    A knee angle or lever reach wished left and right stands as their mean, and beside it each
+    side's own.
+    """
     ends = cockpit.navel_to_grip_ends
+    apart = {
+        f"{name}_{side}_{unit}": value
+        for name, unit in (("knee_angle", "deg"), ("lever_reach", "mm"))
+        if (reading := getattr(cockpit, name)) is not None and reading.sides is not None
+        for side, value in zip(("left", "right"), reading.sides, strict=True)
+    }
     return {
         "bar_width_mm": _value(cockpit.bar_width),
         "navel_to_bar_mm": _value(cockpit.navel_to_bar),
@@ -140,6 +150,7 @@ def wish_record(cockpit: Cockpit) -> Record:
         "lever_reach_mm": _value(cockpit.lever_reach),
         "knee_angle_deg": _value(cockpit.knee_angle),
         "lean_deg": _value(cockpit.lean),
+        **apart,
         "foot": cockpit.foot,
         "measured_on": cockpit.measured_on,
         "gear": cockpit.gear,

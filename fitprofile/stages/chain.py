@@ -295,7 +295,8 @@ def with_plans(
     place : Place or None
         Whose law the plans are held against; ``None``: no law.
     weights : mapping of str to float, optional
-        By use, above 0: plans between several uses of the rider, in place of the one use alone.
+        By use, above 0: plans between several uses of the rider, standing ones too, in place of
+        the one use alone.
     """
     from fitprofile.stages.offer import offers_for
 
@@ -304,7 +305,7 @@ def with_plans(
         for use, sat in prepared.settled.items()
         if use != made.use
     }
-    jobs = {made.use: made.job, **others}
+    jobs = {made.use: made.job, **others, **_standing_jobs(prepared, made, weights or {})}
     weighed = [(jobs[use], weight) for use, weight in (weights or {}).items() if weight > 0.0]
     weighed.sort(key=lambda one: one[0] is not made.job)
     offers = offers_for(
@@ -317,6 +318,18 @@ def with_plans(
     total = sum(weight for _, weight in weighed)
     shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
     return evolve(made, offers=offers, weights=shares)
+
+
+def _standing_jobs(
+    prepared: Prepared, made: Transfer, weights: Mapping[str, float]
+) -> dict[str, Job]:
+    """The standing uses that have a weight; nothing is imported where none has."""
+    named = [use for use in prepared.standing if use in weights]
+    if not named:
+        return {}
+    from fitprofile.stages.uses import standing_job
+
+    return {use: standing_job(prepared.standing[use], made.job) for use in named}
 
 
 def _reference(

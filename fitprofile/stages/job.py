@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 
+from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages import moves
@@ -18,11 +20,21 @@ from fitprofile.values import frozen
 SIDES = ("brake", "clutch")
 
 
+class Stands(NamedTuple):
+    """A standing use: peg it is counted from, and the wished place of the grips against it, mm."""
+
+    peg: Vec
+    above_mm: float
+    ahead_mm: float
+
+
 @frozen(kw_only=True)
 class Job:
     """One rider on one bike as found: what both answers are worked out from; mm and degrees.
 
-    ``reach_sd`` is the standard deviation of each lever's reach as taped.
+    ``reach_sd`` is the standard deviation of each lever's reach as taped. ``stands`` is set where
+    plans are weighed with a standing use: of the target, width and forearm (there the slope of the
+    levers) count alone.
     """
 
     rider: Linkage
@@ -35,6 +47,7 @@ class Job:
     limits: RiderLimits
     tolerances: Mapping[str, float]
     reach_sd: Sides = Sides(0.0, 0.0)  # noqa: RUF009 - frozen
+    stands: Stands | None = None
 
 
 def numbers_after(job: Job, changes: Changes) -> Numbers:

@@ -14,7 +14,7 @@ import numpy as np
 from fitprofile.geometry.vectors import Floats, Real, Vec, elevation, norm, rearward
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
-from fitprofile.stages.job import Job
+from fitprofile.stages.job import Job, Stands
 from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.survey import BikePoints
 
@@ -61,9 +61,12 @@ def bar_misfits(job: Job, points: BikePoints, torso: Torso) -> dict[str, Floats]
     -------
     dict of str to (...) float
         ``navel_to_bar``, ``forearm_angle``, ``grip_tilt`` and ``grip_sweep``. A number that is not
-        wished is left out, and on clip-ons the tilt: they droop by design.
+        wished is left out, and on clip-ons the tilt: they droop by design. Of a standing use it is
+        the place of the grips against the peg, and a forearm that is always as wished.
     """
     rider, target, allowed = job.rider, job.target, job.tolerances
+    if job.stands is not None:
+        return _standing_misfits(job.stands, points, allowed["navel_to_bar"])
     hand = body.hand(points)
     forearm = body.forearm_angle(rider, torso.shoulder, hand)
     off = forearm - target.forearm_angle_deg
@@ -76,6 +79,18 @@ def bar_misfits(job: Job, points: BikePoints, torso: Torso) -> dict[str, Floats]
         "forearm_angle": off / allowed["forearm_angle"],
     }
     return found | bend_misfits(job, points)
+
+
+def _standing_misfits(stands: Stands, points: BikePoints, allowed: float) -> dict[str, Floats]:
+    """Misfits of the grips' place against the peg; see `bar_misfits`."""
+    bar = body.bar_point(points)
+    above = np.asarray(np.subtract(bar.z, stands.peg.z) - stands.above_mm)
+    ahead = np.asarray(np.subtract(bar.x, stands.peg.x) - stands.ahead_mm)
+    return {
+        "grip_above_peg": above / allowed,
+        "grip_ahead_of_peg": ahead / allowed,
+        "forearm_angle": np.zeros(np.broadcast_shapes(above.shape, ahead.shape)),
+    }
 
 
 def bend_misfits(job: Job, points: BikePoints) -> dict[str, Floats]:
@@ -142,12 +157,18 @@ def between(wishes: Sequence[Real], weights: Sequence[float], allowed: float) ->
 
 
 def width_misfit(job: Job, width: Real) -> Floats:
-    """Misfit of a bar width, (...) float."""
-    return np.asarray(np.subtract(width, job.target.bar_width_mm) / job.tolerances["bar_width"])
+    """Misfit of a bar width, (...) float; 0 where none is wished."""
+    off = np.subtract(width, job.target.bar_width_mm) / job.tolerances["bar_width"]
+    return np.asarray(np.where(np.isnan(off), 0.0, off))
 
 
 def knee_misfit(job: Job, points: BikePoints) -> Floats:
-    """Misfit of the knee angle, (...) float; more open is fine up to the rider's limit."""
+    """Misfit of the knee angle, (...) float; more open is fine up to the rider's limit.
+
+    0 for a standing use.
+    """
+    if job.stands is not None:
+        return np.zeros(np.shape(points.peg.z))
     knee = body.knee_angle(job.rider, points.seat, points.peg)
     off = knee - job.target.knee_angle_deg
     allowed, band = job.tolerances["knee_angle"], job.limits.knee_angle

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+import numpy as np
 from attrs import evolve
 
 from fitprofile.errors import WARNING, Problem
@@ -13,10 +14,11 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.clearance import LIGHT
 from fitprofile.stages.complete import Completed
-from fitprofile.stages.job import Job
+from fitprofile.stages.job import Job, Stands
 from fitprofile.stages.offer import Offers
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
+from fitprofile.stages.posture import Numbers, Sides
 from fitprofile.stages.standing import (
     StandingNumbers,
     Stood,
@@ -101,6 +103,31 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
             "it may get light when seated; ride it gently first"
         )
     return tuple(Problem(text, None, made.bike.file, level=WARNING) for text in found)
+
+
+def standing_job(one: Stood, job: Job) -> Job:
+    """A standing use as one more wish of a plan: place and width of the grips, slope of the levers.
+
+    Pedals follow their pegs whatever is fitted, so they have no say. Where the levers' slope is
+    not known, as where the arms are too short for the wish, that of the seated use counts.
+    """
+    target, none = one.target, Sides(np.nan, np.nan)
+    slope = float(target.lever_angle_deg.brake)
+    slope = slope if np.isfinite(slope) else float(job.target.forearm_angle_deg)
+    wish = Numbers(
+        bar_width_mm=target.bar_width_mm,
+        navel_to_bar_mm=np.nan,
+        grip_tilt_deg=np.nan,
+        grip_sweep_deg=np.nan,
+        forearm_angle_deg=slope,
+        lever_angle_deg=Sides(slope, slope),
+        lever_reach_mm=none,
+        lean_deg=0.0,
+    )
+    place = Stands(
+        job.points.peg, float(target.grip_above_peg_mm), float(target.grip_ahead_of_peg_mm)
+    )
+    return evolve(job, target=wish, stands=place)
 
 
 def with_standing(offers: Offers, job: Job, uses: Mapping[str, Stood]) -> Offers:

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from click.testing import CliRunner, Result
 
@@ -76,6 +77,18 @@ def test_one_weight_is_that_use_alone(garage: Path) -> None:
     assert one["plans"] == alone["plans"]
 
 
+def test_a_standing_use_has_its_say(garage: Path) -> None:
+    """Half the weight to standing: the closest plan's grips come nearer to their place above."""
+
+    def off(*pairs: str) -> float:
+        made = told(garage, "transfer", "nela", "tansy", *weighed(*pairs))
+        closest = next(plan for plan in made["plans"] if plan["name"] == "closest")
+        found = closest["other_uses"]["trail"]
+        return float(np.hypot(found["grip_above_peg"], found["grip_ahead_of_peg"]))
+
+    assert off("road=30", "trail=70") < off("road=100") - 1.0
+
+
 def test_compare_takes_weights_too(garage: Path) -> None:
     """Each bike's plans lie between the uses."""
     made = told(garage, "compare", "nela", "tansy", "lichen", *weighed("road=50", "track=50"))
@@ -85,15 +98,15 @@ def test_compare_takes_weights_too(garage: Path) -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (weighed("rood=3"), "no cockpit of nela 'rood'; did you mean 'road'?"),
+        (weighed("rood=3"), "no use of nela 'rood'; did you mean 'road'?"),
         (weighed("road=0"), "a weight lies above 0"),
         (weighed("road=-2"), "a weight lies above 0"),
         (weighed("road=1e9"), "goes up to 1000"),
         (weighed("road=nan"), "write a use and its weight"),
         (weighed("road"), "write a use and its weight, as in --weigh road=80"),
-        (weighed("=80"), "no cockpit of nela ''"),
+        (weighed("=80"), "no use of nela ''"),
         (weighed("road=1", "road=2"), "'road' has a weight already"),
-        (weighed("road=1", "trail=2"), "'trail' is a standing use"),
+        (weighed("trail=2", "road=1"), "'trail' is a standing use: name a seated one first"),
         (["--use", "track", *weighed("road=1", "track=2")], "names the main use, 'road'"),
     ],
 )

@@ -13,6 +13,7 @@ from fitprofile.report.step import BAR, CONTROLS, FEET, Step
 from fitprofile.stages.moves import PegMove, done_to
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
+from tests.report.test_uses import lame
 
 
 def find(transfer: Transfer, words: str) -> Step:
@@ -133,3 +134,20 @@ def test_a_change_is_the_difference_of_the_figures_seen() -> None:
     assert {move.words for move in moves} >= {"width", "reach"}
     for move in moves:
         assert move.printed == round(move.end) - round(move.start)
+
+
+def test_legs_that_differ_are_a_step_each() -> None:
+    """The left peg and the right one, each with its own heights; never both at once."""
+    made = lame()
+    assert made.pegs is not None
+    words = [step.what for step in changes(made) if step.phase == FEET]
+    assert not any("both pegs" in what for what in words)
+    for side, leg in zip(("left", "right"), made.pegs, strict=True):
+        moved = abs(leg.practical.z) >= 0.5 or abs(leg.practical.x) >= 0.5
+        found = [what for what in words if what.startswith(f"Move the {side} peg")]
+        assert len(found) == int(moved)
+        if moved:
+            step = find(made, f"Move the {side} peg")
+            up = step.moves[0]
+            assert up.end - up.start == pytest.approx(float(leg.practical.z))
+    assert words

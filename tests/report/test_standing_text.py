@@ -6,8 +6,9 @@ import pytest
 from attrs import evolve
 
 from fitprofile.report.standing_text import standing_garage, standing_text
+from fitprofile.report.terminal import rider_text
 from tests.report import samples
-from tests.report.test_uses import made, on, rider
+from tests.report.test_uses import lame, made, on, rider
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])
@@ -56,3 +57,12 @@ def test_several_bikes_are_set_side_by_side() -> None:
     assert text.count("Teal 650 twin (invented)") == 2
     assert text.count("Wren 600 sport (invented)") == 2
     assert "clip-ons, slide" in text
+
+
+def test_a_rider_is_shown_with_standing_uses_and_both_sides() -> None:
+    """As written: a table for each way of standing, left and right where they differ."""
+    text = rider_text(rider(), made().body).replace("\N{NO-BREAK SPACE}", " ")
+    assert "standing trail" in text
+    assert "735 mm" in text
+    uneven = rider_text(lame().rider, lame().body)
+    assert "left 94\N{DEGREE SIGN}, right 74\N{DEGREE SIGN}" in uneven

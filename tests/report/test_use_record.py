@@ -43,6 +43,14 @@ def test_legs_that_differ_have_a_move_each() -> None:
     assert set(record["exact"]["peg_move_mm"]) == {"x", "z"}
 
 
+def test_wishes_left_and_right_stand_beside_their_mean() -> None:
+    """Both knees as written, and the pair's mean where it always was."""
+    wish = transfer_record(lame())["wish"]
+    assert (wish["knee_angle_left_deg"], wish["knee_angle_right_deg"]) == (94.0, 74.0)
+    assert wish["knee_angle_deg"] == 84.0
+    assert "lever_reach_left_mm" not in wish
+
+
 def test_a_standing_answer_keeps_the_contract() -> None:
     """Every key that scripts know; what standing does not have is null."""
     record = standing_record(made(), "trail")
