@@ -105,7 +105,7 @@ def _list_of(
 
         return shopping_page(ready.rider, use, chosen, failed, currency, today())
 
-    return report_name("shopping-list", ready.rider.key, "bikes", use), page
+    return report_name("shopping-list", ready.rider.key, use, "bikes"), page
 
 
 def _all_problems(

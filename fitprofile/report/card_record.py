@@ -8,13 +8,14 @@ from math import fsum, isfinite
 from fitprofile.errors import Problem
 from fitprofile.model.bike import Bike
 from fitprofile.model.quantity import Reading
-from fitprofile.report.dry_fit import clearance_checks, expected, hose_checks, trials
+from fitprofile.report.as_came import fitted_parts, found_figures, found_points, order_back
+from fitprofile.report.dry_fit import clearance_checks, expected, hose_checks
 from fitprofile.report.garage import Failed
 from fitprofile.report.numbers import number_of
 from fitprofile.report.plan_words import lost_words
-from fitprofile.report.put_back import fitted_parts, found_figures, found_points, order_back
 from fitprofile.report.record import Record, plain, problem_records
 from fitprofile.report.shopping import Chosen, also_needed, wanted
+from fitprofile.report.trials import trials
 from fitprofile.stages.check import Check
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan

@@ -8,7 +8,8 @@ from textwrap import wrap
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.bike import Bike
-from fitprofile.report.dry_fit import clearance_checks, expected, hose_checks, trials
+from fitprofile.report.as_came import found_figures, found_points, order_back
+from fitprofile.report.dry_fit import clearance_checks, expected, hose_checks
 from fitprofile.report.garage import Failed
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import Text
@@ -20,7 +21,6 @@ from fitprofile.report.plan_words import (
     money,
     time_words,
 )
-from fitprofile.report.put_back import found_figures, found_points, order_back
 from fitprofile.report.shopping import Chosen, also_needed, wanted
 from fitprofile.report.swap import (
     SETTINGS,
@@ -31,6 +31,7 @@ from fitprofile.report.swap import (
     stay_lines,
 )
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
+from fitprofile.report.trials import trials
 from fitprofile.report.wording import ARROW, MM, NUMBERS, bare, figure, inches, joined
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.plan import Plan

@@ -51,7 +51,7 @@ CALLS = (
 
 
 NAMES = (
-    "nela.bikes.road.shopping-list",
+    "nela.road.bikes.shopping-list",
     "nela.juniper.road.dry-fit",
     "juniper.nela.torvan.road.road.swap",
     "bracken.put-back",
@@ -162,7 +162,7 @@ def test_a_bike_that_cannot_be_used_says_why(garage: Path, call: tuple[str, ...]
     assert f"bikes/{bike}.toml" in result.output
     if call[0] == "shopping":
         assert [one["bike"] for one in made["bikes"]] == ["tansy"]
-        assert "no plan" in (garage / "reports/nela.bikes.road.shopping-list.html").read_text(
+        assert "no plan" in (garage / "reports/nela.road.bikes.shopping-list.html").read_text(
             "utf-8"
         )
     else:

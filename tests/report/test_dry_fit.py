@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from math import cos, radians, sin
-from typing import Any
-
 import pytest
 from attrs import evolve
 
 from fitprofile.report.dry_fit import (
-    Trial,
     clearance_checks,
     dry_fit_page,
     expected,
     hose_checks,
-    trials,
 )
 from fitprofile.report.html import render_html
 from fitprofile.report.page import BOX, Page
@@ -37,70 +32,6 @@ def page(one: Chosen) -> Page:
 
 def plain(told: str) -> str:
     return told.replace("\N{NO-BREAK SPACE}", " ").replace("\N{MINUS SIGN}", "-")
-
-
-def trial(one: Chosen, what: str) -> Trial:
-    return next(found for found in trials(one) if found.what == what)
-
-
-def test_packers_are_as_high_as_the_riser() -> None:
-    """Block 20: 20 mm along the steering axis and 10 back, seen at the clamp by the bike's rake."""
-    one = chosen(samples.GOOD, tall=True)
-    found = trial(one, "Bar clamp")
-    assert plain(found.how) == (
-        "stack packers 20 mm high, square to the steering axis, bar held 10 mm toward the rider"
-    )
-    rake = radians(25.0)
-    assert found.end - found.start == pytest.approx(20.0 * cos(rake) - 10.0 * sin(rake), abs=0.05)
-
-
-def test_a_seat_is_packed_and_a_new_bar_is_a_rod() -> None:
-    """Each with the figure that a tape shows before and after."""
-    seat = trial(chosen(samples.GOOD, tall=True), "Seat")
-    assert "20 mm up when sat upon" in plain(seat.how)
-    assert seat.end - seat.start == pytest.approx(20.0)
-    one = chosen()
-    ends = trial(one, "Grip ends")
-    assert "straight rod" in ends.how
-    assert ends.end == pytest.approx(float(one.plan.points.grip_end.z))
-    width = trials(one)[2]
-    assert (round(width.start), round(width.end)) == (742, 800)
-
-
-def test_grips_that_go_inward_are_only_marked() -> None:
-    """Nothing is cut for a trial."""
-    grips = trial(chosen(samples.GOOD, tall=True), "Grips")
-    assert plain(grips.how).startswith("tape round the bar 53 mm in on each side")
-
-
-def changed(**fields: Any) -> Chosen:
-    """The good bike's free plan with other figures."""
-    one = chosen(samples.GOOD, plan="free")
-    return evolve(one, offer=evolve(one.offer, plan=evolve(one.plan, **fields)))
-
-
-def test_ways_down_and_settings_have_their_words() -> None:
-    """Lower pegs are blocks, a lower seat cannot be packed, a riser comes out."""
-    low = changed(
-        seat_move_mm=(-10.0, -15.0),
-        peg_move_mm=(20.0, -12.0),
-        riser_move_mm=(-25.0, 0.0),
-        roll_deg=-6.0,
-    )
-    how = {one.what: plain(one.how) for one in trials(low) if one.what}
-    assert how["Seat"].startswith("sit point 15 mm down and 10 mm back: cannot be packed")
-    assert how["Pegs"].startswith("feet on blocks at the new place, 12 mm down and 20 mm ahead")
-    assert how["Bar clamp"] == "25 mm lower: take packers or the riser out"
-    assert how["Bar roll"] == "6°, its top away from the rider"
-    back = trial(changed(riser_move_mm=(0.0, 15.0)), "Bar clamp")
-    assert plain(back.how) == "bar held 15 mm toward the rider on longer studs"
-
-
-def test_clip_ons_slide_for_the_trial() -> None:
-    """As far as the free plan says."""
-    one = chosen(SPORT, plan="free")
-    slide = trial(one, "Clip-ons")
-    assert plain(slide.how) == f"{round(one.plan.clip_slide_mm)} mm up the tubes"
 
 
 def test_hoses_that_are_expected_to_fail_stand_first_and_are_marked() -> None:

@@ -9,16 +9,11 @@ from attrs import evolve
 
 from fitprofile.model.bike import Bike, Fitted, Stand
 from fitprofile.model.shop import Shop
+from fitprofile.report.as_came import found_figures, found_points
 from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, STOP_CHECKS
 from fitprofile.report.html import render_html
 from fitprofile.report.page import BOX, TICK, Boxes, Page
-from fitprofile.report.put_back import (
-    FASTENERS,
-    found_figures,
-    found_points,
-    order_back,
-    put_back_page,
-)
+from fitprofile.report.put_back import FASTENERS, put_back_page
 from fitprofile.stages.survey import Surveyed, survey
 from tests.report import samples
 from tests.report.cards import STOOD, read_pdf
@@ -88,34 +83,6 @@ def test_what_was_not_taped_on_the_stand_is_a_gap() -> None:
     bare = evolve(bike, heights={}, ahead={})
     points = table(put_back_page(bare, surveyed("stood"), samples.DATE).blocks, "back stood")
     assert "not taped" in row_words(row(points, "Sit point"))
-
-
-def test_angles_reaches_and_widths_are_there_as_read() -> None:
-    """A lever whose angle nobody read is left out, its reach is not; a guess is marked."""
-    figures = {one.key: one for one in found_figures(samples.SPORT, surveyed("wren"))}
-    assert "levers.clutch.angle" not in figures
-    assert figures["levers.clutch.reach"].value == 62.0
-    wide = evolve(samples.TWIN.handlebar, overall_width=r(860.0))
-    twin = {
-        one.key: one
-        for one in found_figures(evolve(samples.TWIN, handlebar=wide), surveyed("teal"))
-    }
-    assert twin["handlebar.overall_width"].value == 860.0
-    assert twin["levers.brake.angle"].value == pytest.approx(24.0)
-
-
-def test_the_way_back_is_the_order_of_work_backwards() -> None:
-    """Controls come off last in the work's order, so they go back first; feet and seat last."""
-    lines = order_back(samples.TWIN)
-    at = {
-        word: next(i for i, line in enumerate(lines) if word in line)
-        for word in ("reach", "Perches", "housing", "Grips", "risers", "pegs", "Measure again")
-    }
-    assert list(at.values()) == sorted(at.values())
-    assert "the pin of the clutch perch back in its hole" in lines[at["Perches"]]
-    assert "pins back in their holes" in lines[at["housing"]]
-    assert any("tabs in the yokes" in line for line in order_back(samples.SPORT))
-    assert "pin" not in " ".join(order_back(samples.GOOD))
 
 
 def test_torque_is_the_maker_s_and_has_a_box_for_each_fastener() -> None:
