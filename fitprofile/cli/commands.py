@@ -184,24 +184,15 @@ def show(name: str, kind: str | None, as_json: bool, workspace: Path | None) -> 
 @PAPER
 @PDF
 @WORKSPACE
-def transfer(
-    rider: str,
-    bike: str,
-    use: str | None,
-    weigh: tuple[str, ...],
-    as_json: bool,
-    paper: str,
-    pdf: bool,
-    workspace: Path | None,
-) -> None:
-    """Work out what gives BIKE the cockpit of RIDER, and write the transfer sheet."""
+def transfer(rider: str, bike: str, workspace: Path | None, **options: Any) -> None:
+    """Work out what gives BIKE the cockpit of RIDER, and write the transfer sheet.
+
+    Where shared/parts.toml lists parts, the sheet prints a plan made of them: the cheapest that
+    brings every number inside its tolerance, else the closest, or the one named by --plan.
+    """
     from fitprofile.cli import work
 
-    sys.exit(
-        work.transfer_one(
-            workspace, rider, bike, use, as_json=as_json, paper=paper, pdf=pdf, weigh=weigh
-        )
-    )
+    sys.exit(work.transfer_one(workspace, rider, bike, **options))
 
 
 @main.command()
@@ -214,24 +205,11 @@ def transfer(
 @PAPER
 @PDF
 @WORKSPACE
-def compare(
-    rider: str,
-    bikes: tuple[str, ...],
-    use: str | None,
-    weigh: tuple[str, ...],
-    as_json: bool,
-    paper: str,
-    pdf: bool,
-    workspace: Path | None,
-) -> None:
+def compare(rider: str, bikes: tuple[str, ...], workspace: Path | None, **options: Any) -> None:
     """Compare bikes for RIDER, those that need least first; every bike where none is named."""
     from fitprofile.cli import work
 
-    sys.exit(
-        work.compare(
-            workspace, rider, bikes, use, as_json=as_json, paper=paper, pdf=pdf, weigh=weigh
-        )
-    )
+    sys.exit(work.compare(workspace, rider, bikes, **options))
 
 
 @main.command()

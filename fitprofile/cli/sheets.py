@@ -36,13 +36,15 @@ def sheet_of(made: Transfer) -> Sheet:
     return f"{made.rider.key}.{made.bike.key}.{made.use}", page
 
 
-def comparison_of(ready: Prepared, use: str, made: list[Transfer], failed: list[Failed]) -> Sheet:
-    """One comparison."""
+def comparison_of(
+    ready: Prepared, use: str, made: list[Transfer], failed: list[Failed], sort: str = "work"
+) -> Sheet:
+    """One comparison, in the order asked for."""
 
     def page() -> Page:
         from fitprofile.report.garage import garage_page
 
-        return garage_page(ready.rider, use, made, failed, today())
+        return garage_page(ready.rider, use, made, failed, today(), sort)
 
     return f"{ready.rider.key}.{use}.garage.comparison", page
 

@@ -29,7 +29,7 @@ from fitprofile.store.workspace import Workspace
 
 if TYPE_CHECKING:
     from fitprofile.report.garage import Failed
-    from fitprofile.stages.chain import Prepared
+    from fitprofile.stages.chain import Prepared, Transfer
 
 
 def init(directory: Path, *, as_json: bool) -> int:
@@ -123,7 +123,7 @@ def show(root: Path | None, name: str, kind: str | None, *, as_json: bool) -> in
     return unknown(kind or "rider or bike", name, (*riders, *bikes))
 
 
-def transfer_one(
+def transfer_one(  # noqa: PLR0913 - one for each option of the command
     root: Path | None,
     rider: str,
     bike: str,
@@ -133,6 +133,7 @@ def transfer_one(
     paper: str,
     pdf: bool,
     weigh: tuple[str, ...] = (),
+    plan: str | None = None,
 ) -> int:
     """One transfer, printed and written as a sheet; exit code."""
     workspace = open_workspace(root)
@@ -154,19 +155,22 @@ def transfer_one(
             print_json(blank_transfer(rider, bike, _use(ready, use), session.problems))
         print_problems(session.problems)
         return IN_DATA
+    made, missing = (made, ()) if plan is None else _with(made, plan)
     if as_json:
         from fitprofile.report.record import transfer_record
 
         print_json(transfer_record(made))
-        return IN_DATA if has_errors(made.problems) else DONE
-    from fitprofile.report import terminal
+    elif missing:
+        print_problems(missing)
+    else:
+        from fitprofile.report import terminal
 
-    click.echo(terminal.transfer_text(made, width()))
-    code = write_sheets(workspace, [sheet_of(made)], paper=paper, pdf=pdf)
+        click.echo(terminal.transfer_text(made, width()))
+        code = write_sheets(workspace, [sheet_of(made)], paper=paper, pdf=pdf)
     return IN_DATA if has_errors(made.problems) else code
 
 
-def compare(
+def compare(  # noqa: PLR0913 - one for each option of the command
     root: Path | None,
     rider: str,
     bikes: tuple[str, ...],
@@ -176,6 +180,7 @@ def compare(
     paper: str,
     pdf: bool,
     weigh: tuple[str, ...] = (),
+    sort: str = "work",
 ) -> int:
     """Several bikes for one rider, printed and written as a comparison; exit code."""
     workspace = open_workspace(root)
@@ -188,8 +193,8 @@ def compare(
         return code
     if ready is None:
         if as_json:
-            empty: dict[str, object] = {"rider": rider, "use": use, "bikes": [], "missing": {}}
-            print_json({**empty, "problems": records(session.problems)})
+            asked: dict[str, object] = {"rider": rider, "use": use, "sort": sort}
+            print_json({**asked, "bikes": [], "missing": {}, "problems": records(session.problems)})
         print_problems(session.problems)
         return code
     if use in ready.standing:
@@ -199,14 +204,15 @@ def compare(
         return compare_standing(session, ready, keys, str(use), as_json=as_json)
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
     if as_json:
-        from fitprofile.report.garage import by_work
+        from fitprofile.report.garage_order import in_order as sorted_by
         from fitprofile.report.record import transfer_record
 
         print_json(
             {
                 "rider": rider,
                 "use": _use(ready, use),
-                "bikes": [transfer_record(one) for one in by_work(made)],
+                "sort": sort,
+                "bikes": [transfer_record(one) for one in sorted_by(made, sort)],
                 "missing": {one.key: records(one.problems) for one in failed},
                 "problems": records(_beside(session, failed)),
             }
@@ -214,8 +220,8 @@ def compare(
         return IN_DATA if failed else DONE
     from fitprofile.report import terminal
 
-    click.echo(terminal.garage_text(made, failed, width()))
-    page = comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed)
+    click.echo(terminal.garage_text(made, failed, width(), sort))
+    page = comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed, sort)
     code = write_sheets(workspace, [page], paper=paper, pdf=pdf)
     return IN_DATA if failed else code
 
@@ -233,6 +239,25 @@ def _asked(
         use = next(iter(session.weights))
     ready, code = session.rider(rider, use, standing=True)
     return ready, use, code
+
+
+def _with(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
+    """The transfer with the plan that was named, or with the problem that there is none."""
+    from attrs import evolve
+
+    offers = made.offers
+    if offers is not None and offers.listed and offers.named(plan) is not None:
+        return evolve(made, offers=evolve(offers, picked=plan)), ()
+    if offers is None or not offers.listed:
+        text = f"no {plan} plan: the shop lists no parts; list some in shared/parts.toml"
+    else:
+        there = ", ".join(one.plan.name for one in offers.offers)
+        text = (
+            f"no {plan} plan for {made.bike.key}: no listed parts bring every number inside its "
+            f"tolerance; there is {there}"
+        )
+    missing = (Problem(text, "plan"),)
+    return evolve(made, problems=(*made.problems, *missing)), missing
 
 
 def _use(ready: Prepared | None, use: str | None) -> str | None:

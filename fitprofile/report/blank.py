@@ -12,7 +12,7 @@ TRANSFER = (
     *("rider_name", "bike_name", "steering", "handlebar", "body", "points", "now", "target"),
     *("wish", "exact", "exact_after", "practical", "limits", "levelling_turn_deg", "give_or_take"),
     *("now_give_or_take", "tolerances", "chance", "matters_most", "contact", "contact_after"),
-    *("plans", "missing_parts"),
+    *("plans", "chosen_plan", "missing_parts"),
 )
 """Keys of `fitprofile.report.record.transfer_record` between ``use`` and ``problems``."""
 

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import hypot, inf, isfinite, nan
+from math import isfinite, nan
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.rider import Rider
 from fitprofile.report.checks import CAUTIONS
+from fitprofile.report.garage_order import STATED, WORK, compared, in_order, shown
 from fitprofile.report.limit_words import limit_words, way
 from fitprofile.report.numbers import missing_because, number_of
 from fitprofile.report.page import (
@@ -28,6 +29,7 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan import triangles
+from fitprofile.report.plan_words import money, time_words
 from fitprofile.report.verdict import first_lines, outside
 from fitprofile.report.wording import (
     DEG,
@@ -42,6 +44,7 @@ from fitprofile.report.wording import (
 from fitprofile.stages.job import deviations
 from fitprofile.stages.limits import says_nothing
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Plan
 from fitprofile.values import frozen
 
 NO_INCHES = ("", inches(0.0))
@@ -81,58 +84,13 @@ class Failed:
     problems: tuple[Problem, ...]
 
 
-def amount(transfer: Transfer) -> float:
-    """How much is to be done: the practical changes, each in units of a tolerance, added up.
-
-    Widths and moves of bar and pegs count in the tolerances of bar width and navel-to-bar, turns
-    in those of grip tilt and lever angle, reach in its own. ``inf`` where the exact answer has a
-    gap, so that such a bike comes after all others. It only sorts; nothing is judged by it.
-    """
-    done, allowed = transfer.practical.changes, transfer.tolerances
-    exact = transfer.exact
-    if not isfinite(exact.clip_slide_mm if transfer.clip_on else exact.riser_height_mm):
-        return inf
-    bar = (
-        (done.clip_slide_mm, done.clip_offset_mm)
-        if transfer.clip_on
-        else (done.riser_height_mm, done.riser_pullback_mm)
-    )
-    parts = [
-        float(done.bar_width_change_mm) / allowed["bar_width"],
-        hypot(*(float(part) for part in bar)) / allowed["navel_to_bar"],
-        hypot(float(done.peg_move_mm.x), float(done.peg_move_mm.z)) / allowed["navel_to_bar"],
-        float(done.clip_turn_deg if transfer.clip_on else done.bar_roll_deg) / allowed["grip_tilt"],
-    ]
-    for side in ("brake", "clutch"):
-        turn = float(getattr(done.lever_rotation_deg, side))
-        reach = float(getattr(done.lever_reach_change_mm, side))
-        parts += [turn / allowed["lever_angle"]] if isfinite(turn) else []
-        parts += [reach / allowed["lever_reach"]] if isfinite(reach) else []
-    total = sum(abs(part) for part in parts)
-    return total if isfinite(total) else inf
-
-
-def by_work(transfers: Sequence[Transfer]) -> tuple[Transfer, ...]:
-    """Transfers with the fewest misses after the work first, then the least work, then by name."""
-    return tuple(
-        sorted(
-            transfers,
-            key=lambda one: (
-                len(one.practical.missed),
-                amount(one),
-                one.bike.name,
-                one.bike.key,
-            ),
-        )
-    )
-
-
 def garage_page(
     rider: Rider,
     use: str,
     transfers: Sequence[Transfer],
     failed: Sequence[Failed],
     date: str,
+    sort: str = WORK,
 ) -> Page:
     """The comparison of one rider's bikes.
 
@@ -147,8 +105,12 @@ def garage_page(
         Bikes for which there is none.
     date : str
         Day of printing, as it is to be read.
+    sort : str
+        One of `fitprofile.report.garage_order.STATED`.
     """
-    rows = by_work(transfers)
+    ordered = in_order(transfers, sort)
+    rows = tuple(shown(one, sort) for one in ordered)
+    plans = tuple(compared(one, sort) for one in ordered)
     return Page(
         title=f"Garage comparison: {rider.name}",
         kind="Garage comparison",
@@ -156,11 +118,8 @@ def garage_page(
         facts=_facts(rider, use, rows),
         date=date,
         blocks=(
-            Heading(
-                "Bikes, best fit after the work first, then least work",
-                "figures as found less wished; exact changes",
-            ),
-            _table(rows, failed),
+            Heading(f"Bikes, {STATED[sort]}", "figures as found less wished; exact changes"),
+            _table(rows, plans, failed),
             Paragraph(
                 text(
                     small(
@@ -192,17 +151,26 @@ def _facts(rider: Rider, use: str, rows: Sequence[Transfer]) -> tuple[tuple[str,
     return tuple(facts)
 
 
-def _table(rows: Sequence[Transfer], failed: Sequence[Failed]) -> Table:
-    head = ("Bike", *HEADS.values(), "Exact changes", "Stays outside, why")
+def _table(
+    rows: Sequence[Transfer], plans: Sequence[Plan | None], failed: Sequence[Failed]
+) -> Table:
+    """A row a bike; with a column of plans where the shop lists parts."""
+    planned = any(plan is not None for plan in plans)
+    beside = ("Plan",) if planned else ()
+    head = ("Bike", *HEADS.values(), "Exact changes", *beside, "Stays outside, why")
+    caption = "One row for each bike: deviations as found, exact changes, what stays outside"
     return Table(
-        caption="One row for each bike: deviations as found, exact changes, what stays outside",
+        caption=f"{caption}, and the plan from listed parts" if planned else caption,
         head=head,
-        rows=(*(_row(one) for one in rows), *(_failed_row(one) for one in failed)),
-        kind="garage",
+        rows=(
+            *(_row(one, plan, planned=planned) for one, plan in zip(rows, plans, strict=True)),
+            *(_failed_row(one, len(head) - 1) for one in failed),
+        ),
+        kind="garage priced" if planned else "garage",
     )
 
 
-def _row(transfer: Transfer) -> Row:
+def _row(transfer: Transfer, plan: Plan | None, *, planned: bool) -> Row:
     changes = tuple(text(line) for line in exact_lines(transfer))
     cannot = tuple(text(line) for line in cannot_lines(transfer))
     return Row(
@@ -210,8 +178,21 @@ def _row(transfer: Transfer) -> Row:
             Cell((text(user(transfer.bike.name)), text(small(prospect(transfer))))),
             *(_deviation(transfer, key) for key in SHOWN),
             Cell(changes or (text("none"),)),
+            *((Cell(_plan_lines(transfer, plan)),) if planned else ()),
             Cell(cannot or (text("nothing"),)),
         )
+    )
+
+
+def _plan_lines(transfer: Transfer, plan: Plan | None) -> tuple[Text, ...]:
+    """Name, parts, price, time, and whether every number comes inside."""
+    if plan is None or transfer.offers is None:
+        return (text(gap("no parts listed")),)
+    spans = [span for part in plan.choice.parts() for span in (user(part.name), "; ")][:-1]
+    cost = f"{money(plan.price, transfer.offers.currency)}, {time_words(plan.minutes)}"
+    return (
+        text(strong(f"{plan.name}: "), *(spans or ["nothing to buy"])),
+        text(f"{cost}, ", strong("inside" if plan.inside else "not inside")),
     )
 
 
@@ -321,13 +302,13 @@ def cannot_lines(transfer: Transfer) -> Iterator[str]:
         yield NO_LIMITS[:1].upper() + NO_LIMITS[1:]
 
 
-def _failed_row(failed: Failed) -> Row:
+def _failed_row(failed: Failed, columns: int) -> Row:
     reasons = tuple(
         text(gap("missing: "), user(one.text), small(f" ({one.key})" if one.key else ""))
         for one in failed.problems
         if one.level != NOTE
     )
-    return Row((Cell((text(user(failed.name)),)), Cell(reasons, columns=7)), "missing")
+    return Row((Cell((text(user(failed.name)),)), Cell(reasons, columns=columns)), "missing")
 
 
 def _drawings(rows: Sequence[Transfer]) -> tuple[Block, ...]:

@@ -83,11 +83,12 @@ def transfer_record(transfer: Transfer) -> Record:
 def _plans(transfer: Transfer) -> Record:
     """Plans and missing parts; empty lists where none were asked for."""
     if transfer.offers is None:
-        return {"plans": [], "missing_parts": []}
+        return {"plans": [], "chosen_plan": None, "missing_parts": []}
     from fitprofile.report.plan_record import plan_records, remedy_records
 
     return {
         "plans": plan_records(transfer.offers),
+        "chosen_plan": transfer.offers.chosen.plan.name,
         "missing_parts": remedy_records(transfer.offers),
     }
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from fitprofile.report.as_found import found_blocks, on_stand
+from fitprofile.report.check_blocks import check_blocks
 from fitprofile.report.checks import CAUTIONS, SIGNED, stop_checks
 from fitprofile.report.dials import dials
 from fitprofile.report.limit_words import limit_words
@@ -29,6 +30,8 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan import plan
+from fitprofile.report.plan_blocks import plan_chance, plan_job
+from fitprofile.report.plan_table import side_by_side
 from fitprofile.report.side import side
 from fitprofile.report.trust import (
     Notes,
@@ -37,6 +40,7 @@ from fitprofile.report.trust import (
     ordered,
     source_blocks,
 )
+from fitprofile.report.uses import side_blocks
 from fitprofile.report.verdict import first_lines, off_after, printed_off, read_first
 from fitprofile.report.wording import (
     ARROW,
@@ -50,8 +54,12 @@ from fitprofile.report.wording import (
 )
 from fitprofile.report.work import change_steps
 from fitprofile.report.work_table import work_blocks
+from fitprofile.stages.as_planned import as_planned, checks_as_found
 from fitprofile.stages.limits import UNSEEN, Limit
 from fitprofile.stages.outcome import Transfer
+
+ACROSS = 3
+"""Dials that stand side by side beside the side view: levers and tilt."""
 
 
 def transfer_sheet(transfer: Transfer, date: str) -> Page:
@@ -64,6 +72,10 @@ def transfer_sheet(transfer: Transfer, date: str) -> Page:
     date : str
         Day of printing, as it is to be read.
     """
+    offers = transfer.offers
+    planned = offers is not None and offers.listed
+    if offers is not None and planned:
+        transfer = as_planned(transfer, offers.chosen.plan)
     first = read_first(transfer)
     notes = ordered(one for one in transfer.problems if one not in first)
     return Page(
@@ -72,23 +84,51 @@ def transfer_sheet(transfer: Transfer, date: str) -> Page:
         heading=text(user(transfer.rider.name), f" {ARROW} ", user(transfer.bike.name)),
         facts=_facts(transfer),
         date=date,
-        blocks=(
-            *_first(transfer),
-            Columns(
-                (
-                    number_blocks(transfer),
-                    (plan(transfer), *chance_blocks(transfer), *_left(transfer)),
-                ),
-                "numbers-plan",
+        blocks=_with_plan(transfer, notes) if planned else _without_parts(transfer, notes),
+    )
+
+
+def _without_parts(transfer: Transfer, notes: Notes) -> tuple[Block, ...]:
+    """The practical answer, where the shop lists no parts."""
+    return (
+        *_first(transfer),
+        Columns(
+            (
+                number_blocks(transfer),
+                (plan(transfer), *chance_blocks(transfer), *_left(transfer)),
             ),
-            *work_blocks(transfer, notes),
-            *_limits(transfer),
-            *_alternative(transfer),
-            Columns(((side(transfer),), dials(transfer)), "side-dials"),
-            Columns((found_blocks(transfer), source_blocks(transfer)), "halves"),
-            *_notes(notes),
-            *_stop(transfer),
+            "numbers-plan",
         ),
+        *work_blocks(transfer, notes),
+        *side_blocks(transfer),
+        *_limits(transfer),
+        *_alternative(transfer),
+        Columns(((side(transfer),), dials(transfer)), "side-dials"),
+        Columns((found_blocks(transfer), source_blocks(transfer)), "halves"),
+        *_notes(notes),
+        *_stop(transfer),
+    )
+
+
+def _with_plan(done: Transfer, notes: Notes) -> tuple[Block, ...]:
+    """The chosen plan as the job, the others beside it, and the workshop's checks.
+
+    ``done`` is the transfer with the plan in place of the practical answer.
+    """
+    if done.offers is None:
+        return ()
+    chosen, found = done.offers.chosen, checks_as_found(done)
+    return (
+        *_first(done),
+        Columns((number_blocks(done), (plan(done), *plan_chance(done))), "numbers-plan"),
+        *plan_job(done, chosen.plan),
+        *side_blocks(done),
+        *side_by_side(done, found),
+        *check_blocks(chosen.checks, found),
+        Columns(((side(done),), (*dials(done)[:ACROSS], *found_blocks(done))), "drawn"),
+        Section(source_blocks(done), "all-sources"),
+        *_notes(notes),
+        *_stop(done),
     )
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from math import isfinite, nan
 
-from attrs import field, frozen
+from attrs import field
 
 from fitprofile.report.wording import MM, whole
 from fitprofile.stages.readings import NEEDED
 from fitprofile.stages.survey import Surveyed
+from fitprofile.values import frozen
 
 BEFORE = "First"
 FEET = "Seat and feet"
@@ -78,6 +79,10 @@ class Step:
         Sentences not to be missed: where it stops, what makes it differ from the exact change.
     missing : tuple of str
         Keys of problems that say why there is no figure; not empty marks a gap.
+    part, price : str
+        Part that is fitted, by its name in the catalogue, and its price in words.
+    for_good : str
+        What of it cannot be undone, and how to go about it; empty where everything can.
     """
 
     phase: str
@@ -89,6 +94,9 @@ class Step:
     torque: bool = False
     remarks: tuple[str, ...] = ()
     missing: tuple[str | None, ...] = ()
+    part: str = ""
+    price: str = ""
+    for_good: str = ""
 
     @property
     def nothing(self) -> bool:

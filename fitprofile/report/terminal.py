@@ -9,23 +9,26 @@ from unicodedata import category, east_asian_width
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.bike import Bike
-from fitprofile.model.quantity import MASS
-from fitprofile.model.rider import BODY, Cockpit, Rider
+from fitprofile.model.quantity import MASS, Reading
+from fitprofile.model.rider import BODY, Cockpit, Rider, Standing
 from fitprofile.report.as_found import on_stand
 from fitprofile.report.garage import (
     SHOWN,
     Failed,
-    by_work,
     cannot_lines,
     exact_lines,
     no_deviation,
     off_as_found,
     prospect,
 )
+from fitprofile.report.garage_order import STATED, WORK, compared, in_order, shown
 from fitprofile.report.limit_words import limit_words
 from fitprofile.report.numbers import NumberRow, missing_because, number_rows
+from fitprofile.report.plan_blocks import plan_chance_parts
+from fitprofile.report.plan_text import plan_line, plan_lines
 from fitprofile.report.step import origin
 from fitprofile.report.trust import LEVELS, ordered
+from fitprofile.report.uses import side_lines
 from fitprofile.report.verdict import chance_parts, first_lines, nothing_to_do, read_first
 from fitprofile.report.wording import (
     DEG,
@@ -39,12 +42,16 @@ from fitprofile.report.wording import (
     words_of,
 )
 from fitprofile.report.work import change_steps
+from fitprofile.stages.as_planned import as_planned
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import Surveyed
 
 WIDTH = 80
 """Columns where the terminal does not say."""
+
+ROOMY = 70
+"""Columns from which the table of numbers has room for whole words."""
 
 NARROWEST = 40
 GUTTER = 2
@@ -61,8 +68,12 @@ def transfer_text(transfer: Transfer, width: int = WIDTH) -> str:
     width : int
         Columns of the terminal; text wraps inside it, tables may run over below 60.
     """
+    offers = transfer.offers
+    if offers is not None and offers.listed:
+        transfer = as_planned(transfer, offers.chosen.plan)
     head = f"{transfer.rider.name} on {transfer.bike.name}, {transfer.use}"
-    rows = [_number_line(transfer, row) for row in number_rows(transfer)]
+    wide = width >= ROOMY
+    rows = [_number_line(transfer, row, wide=wide) for row in number_rows(transfer)]
     notes = [one for one in transfer.problems if one.level == NOTE]
     lines = [
         *_wrapped(head, width),
@@ -71,8 +82,8 @@ def transfer_text(transfer: Transfer, width: int = WIDTH) -> str:
         *table(("", "as found", "wished", "after", ""), rows),
         *_first(transfer, width),
         "",
-        *_job(transfer, width),
-        *_limits(transfer, width),
+        *_work(transfer, width),
+        *(line for words in side_lines(transfer) for line in _wrapped(words, width, "  ")),
         "",
         *_wrapped(_chance(transfer), width),
         *problem_lines(notes, width),
@@ -80,22 +91,30 @@ def transfer_text(transfer: Transfer, width: int = WIDTH) -> str:
     return "\n".join(lines) + "\n"
 
 
-def garage_text(transfers: Sequence[Transfer], failed: Sequence[Failed], width: int = WIDTH) -> str:
-    """A row a bike with the deviations as found, then each bike's changes."""
-    rows = by_work(transfers)
+def garage_text(
+    transfers: Sequence[Transfer], failed: Sequence[Failed], width: int = WIDTH, sort: str = WORK
+) -> str:
+    """A row a bike with the deviations as found, then each bike's plan and changes.
+
+    ``sort`` is one of `fitprofile.report.garage_order.STATED`.
+    """
+    ordered = in_order(transfers, sort)
+    rows = [shown(one, sort) for one in ordered]
     head = ("bike", "width", "navel", "forearm", "lever", "knee")
     body = [
         (_short(one.bike.name, max(12, width - 56)), *(_off(one, key) for key in SHOWN))
         for one in rows
     ]
     lines = [
-        *_wrapped("As found less wished; best fit after the work first, then least work:", width),
+        *_wrapped(f"As found less wished; {STATED[sort]}:", width),
         *table(head, body),
         *_wrapped("* outside tolerance as found; of two levers, the one further off", width),
     ]
-    for one in rows:
+    for found, one in zip(ordered, rows, strict=True):
         lines += ["", one.bike.name]
-        for words in (prospect(one), *exact_lines(one), *cannot_lines(one)):
+        plan = compared(found, sort)
+        priced = () if plan is None else (plan_line(one, plan),)
+        for words in (*priced, prospect(one), *exact_lines(one), *cannot_lines(one)):
             lines += _wrapped(words, width, "  ")
     for lost in failed:
         lines += ["", lost.name]
@@ -117,6 +136,8 @@ def rider_text(rider: Rider, body: Completed, width: int = WIDTH) -> str:
     lines = [*_wrapped(rider.name, width), "", *table(("body", "", "", "", ""), rows)]
     for use, cockpit in rider.cockpits.items():
         lines += ["", f"cockpit {use}", *table(("", ""), list(_cockpit(cockpit)))]
+    for use, stood in rider.standing.items():
+        lines += ["", f"standing {use}", *table(("", ""), list(_standing(stood)))]
     return "\n".join(lines) + "\n"
 
 
@@ -182,14 +203,15 @@ def table(head: Line, rows: Sequence[Line]) -> Iterator[str]:
         yield (" " * GUTTER).join(cells).rstrip()
 
 
-def _number_line(transfer: Transfer, row: NumberRow) -> Line:
+def _number_line(transfer: Transfer, row: NumberRow, *, wide: bool) -> Line:
     give = half_width(row.give, row.unit)
     found = (
         f"{figure(row.now, row.unit)} {give}".strip()
         if isfinite(row.now)
         else missing_because(transfer, row.key)
     )
-    verdict = "outside tolerance" if row.missed else "left alone" if row.left else ""
+    outside, left = ("outside tolerance", "left alone") if wide else ("outside", "left")
+    verdict = outside if row.missed else left if row.left else ""
     return row.words, found, figure(row.target, row.unit), figure(row.after, row.unit), verdict
 
 
@@ -202,6 +224,16 @@ def _first(transfer: Transfer, width: int) -> Iterator[str]:
     for line in first_lines(transfer):
         yield from _wrapped(line, width, "", "  ")
     yield from problem_lines(others, width)
+
+
+def _work(transfer: Transfer, width: int) -> Iterator[str]:
+    """The chosen plan; where the shop lists no parts, the practical answer and its limits."""
+    if transfer.offers is None or not transfer.offers.listed:
+        yield from _job(transfer, width)
+        yield from _limits(transfer, width)
+        return
+    for line in plan_lines(transfer, transfer.offers):
+        yield from _wrapped(line.words, width, line.first, line.then) or [""]
 
 
 def _job(transfer: Transfer, width: int) -> Iterator[str]:
@@ -242,7 +274,8 @@ def _limits(transfer: Transfer, width: int) -> Iterator[str]:
 
 
 def _chance(transfer: Transfer) -> str:
-    chance = "".join(chance_parts(transfer))
+    planned = transfer.offers is not None and transfer.offers.listed
+    chance = "".join(plan_chance_parts(transfer) if planned else chance_parts(transfer))
     if not transfer.matters_most:
         return chance
     return f"{chance} What matters most: {transfer.matters_most}."
@@ -260,15 +293,41 @@ def _cockpit(cockpit: Cockpit) -> Iterator[Line]:
     for name in ("bar_width", "navel_to_bar", "lever_reach"):
         reading = getattr(cockpit, name)
         if reading is not None:
-            yield words_of(name), f"{figure(reading.value, MM)} ({inches(reading.value)})"
+            beside = "" if reading.sides else f" ({inches(reading.value)})"
+            yield words_of(name), f"{_both(reading, MM)}{beside}"
     if cockpit.navel_to_grip_ends is not None:
         ends = " and ".join(figure(end.value, MM) for end in cockpit.navel_to_grip_ends)
         yield "navel to grip ends", ends
     for name in ("lever_angle", "forearm_angle", "knee_angle", "grip_tilt", "grip_sweep", "lean"):
         reading = getattr(cockpit, name)
         if reading is not None:
-            yield words_of(name), figure(reading.value, DEG)
+            yield words_of(name), _both(reading, DEG)
     yield "measured on", cockpit.measured_on or "from memory"
+
+
+def _both(reading: Reading, unit: str) -> str:
+    """A figure, or the left and the right one where they were wished apart."""
+    if reading.sides is None:
+        return figure(reading.value, unit)
+    left, right = (figure(side, unit) for side in reading.sides)
+    return f"left {left}, right {right}"
+
+
+def _standing(wish: Standing) -> Iterator[Line]:
+    for name, unit in (
+        ("grip_above_peg", MM),
+        ("grip_ahead_of_peg", MM),
+        ("bar_width", MM),
+        ("hip_to_grip", MM),
+        ("lever_angle", DEG),
+        ("lean", DEG),
+        ("brake_pedal", MM),
+        ("gear_lever", MM),
+    ):
+        reading = getattr(wish, name)
+        if reading is not None:
+            yield words_of(name), figure(reading.value, unit)
+    yield "measured on", wish.measured_on or "from memory"
 
 
 def _unit(key: str) -> str:

@@ -15,18 +15,28 @@ from fitprofile.stages.outcome import Transfer
 
 def steps(transfer: Transfer) -> tuple[Step, ...]:
     """Everything to do, in order; changes that print as zero are left out."""
-    made = tuple(changes(transfer))
+    done = transfer.practical.changes
+    rise = float(done.clip_slide_mm if transfer.clip_on else done.riser_height_mm)
+    slid = whole(float(done.bar_width_change_mm)) != 0
+    return in_order(transfer, tuple(changes(transfer)), up=whole(rise) > 0, slid=slid)
+
+
+def in_order(
+    transfer: Transfer, made: tuple[Step, ...], *, up: bool, slid: bool
+) -> tuple[Step, ...]:
+    """Changes with the routine around them, in the order of work.
+
+    ``up``: the bar comes higher; ``slid``: the grips move along it.
+    """
     bar = any(step.phase == BAR and step.moves for step in made)
     feet = any(step.phase == FEET and step.moves for step in made)
     turned = any(step.phase in {BAR, CONTROLS} and step.moves for step in made)
-    done = transfer.practical.changes
-    rise = float(done.clip_slide_mm if transfer.clip_on else done.riser_height_mm)
-    carried = bar or whole(float(done.bar_width_change_mm)) != 0
+    carried = bar or slid
     whole_job = (
         *_before(),
         *(step for step in made if step.phase == FEET),
         *(_pedals() if feet else ()),
-        *(_dry_fit(up=whole(rise) > 0) if bar else ()),
+        *(_dry_fit(up=up) if bar else ()),
         *(step for step in made if step.phase == BAR),
         *(_housings(transfer) if carried else ()),
         *(step for step in made if step.phase == CONTROLS),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from attrs import evolve, field, frozen
+from attrs import evolve, field
 
 from fitprofile.model.parts import Catalogue
 from fitprofile.stages.check import Check
@@ -20,6 +20,7 @@ from fitprofile.stages.plan import CHEAPEST, CLOSEST, Plan
 from fitprofile.stages.plans import misfits_of, plans_for
 from fitprofile.stages.remedy import Remedy, remedies
 from fitprofile.stages.spread import Tried
+from fitprofile.values import frozen
 
 if TYPE_CHECKING:
     from fitprofile.data.places import Place
@@ -50,10 +51,27 @@ class Offer:
 
 @frozen(kw_only=True)
 class Offers:
-    """All plans for one bike, and the parts that would mend what the closest leaves outside."""
+    """All plans for one bike, and the parts that would mend what the closest leaves outside.
+
+    Parameters
+    ----------
+    offers : tuple of Offer
+        In the order of `fitprofile.stages.plan.PLAN_NAMES`.
+    remedies : tuple of Remedy
+        Empty where the closest plan is inside every tolerance.
+    listed : bool
+        Whether there is a catalogue; without one there are free adjustments alone.
+    currency : str
+        Of the catalogue's prices, empty where it says none.
+    picked : str
+        Name of the plan that somebody asked for; empty: nobody did.
+    """
 
     offers: tuple[Offer, ...]
     remedies: tuple[Remedy, ...] = ()
+    listed: bool = False
+    currency: str = ""
+    picked: str = ""
 
     def named(self, name: str) -> Offer | None:
         """The plan of this name; ``None`` where there is none."""
@@ -61,8 +79,9 @@ class Offers:
 
     @property
     def chosen(self) -> Offer:
-        """What a sheet prints: the cheapest inside every tolerance, else the closest."""
-        return self.named(CHEAPEST) or self.named(CLOSEST) or self.offers[0]
+        """What a sheet prints: the plan picked, else the cheapest inside, else the closest."""
+        names = (self.picked, CHEAPEST, CLOSEST)
+        return next((one for one in map(self.named, names) if one is not None), self.offers[0])
 
 
 def offers_for(
@@ -97,7 +116,7 @@ def offers_for(
                 others={use: misfits_of(other, offered) for use, other in others.items()},
             )
         )
-    offers = Offers(offers=tuple(made))
+    offers = Offers(offers=tuple(made), listed=bool(catalogue.file), currency=catalogue.currency)
     closest = offers.named(CLOSEST)
     if closest is None or closest.plan.inside or not catalogue.file:
         return offers

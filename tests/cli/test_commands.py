@@ -202,3 +202,61 @@ def test_help_documents_the_exit_codes() -> None:
     assert "0  done" in text
     assert "1  problems in the data" in text
     assert "2  wrong use" in text
+
+
+def test_a_plan_is_picked_by_its_name(garage: Path) -> None:
+    """On the sheet and in the text; JSON says which one is chosen."""
+    result = run(garage, "transfer", "ash", "bracken", "--plan", "closest", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    assert "What to do, closest plan: " in result.output
+    page = (garage / "reports" / "ash.bracken.road.html").read_text(encoding="utf-8")
+    assert "closest (this sheet)" in page
+    assert record(garage, "transfer", "ash", "bracken")["chosen_plan"] == "cheapest"
+    assert record(garage, "transfer", "ash", "bracken", "--plan", "free")["chosen_plan"] == "free"
+
+
+def test_a_plan_that_is_not_there_is_said(garage: Path) -> None:
+    """No such plan for this bike: 1, with those there are; no such name: 2; no catalogue: 1."""
+    result = run(garage, "transfer", "ash", "sorrel", "--plan", "cheapest", "--no-pdf")
+    assert result.exit_code == 1
+    assert "no cheapest plan for sorrel" in result.stderr
+    assert "there is free, closest" in result.stderr
+    assert not (garage / "reports").exists()
+    result = run(garage, "transfer", "ash", "sorrel", "--plan", "cheapest", "--json")
+    assert result.exit_code == 1
+    assert "no cheapest plan" in json.loads(result.stdout)["problems"][-1]["text"]
+    assert run(garage, "transfer", "ash", "sorrel", "--plan", "dear").exit_code == 2
+    (garage / "shared" / "parts.toml").unlink()
+    result = run(garage, "transfer", "ash", "bracken", "--plan", "free", "--no-pdf")
+    assert result.exit_code == 1
+    assert "list some in shared/parts.toml" in result.stderr
+
+
+def test_without_a_catalogue_the_answer_is_the_practical_one(garage: Path) -> None:
+    """No plan, no part, no check."""
+    (garage / "shared" / "parts.toml").unlink()
+    result = run(garage, "transfer", "ash", "bracken", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    assert "What to change, in this order:" in result.output
+    assert "plan" not in result.output
+    assert "Plan" not in run(garage, "compare", "ash", "bracken", "--no-pdf").output
+
+
+@pytest.mark.parametrize(
+    ("sort", "name", "figure"),
+    [("money", "cheapest", "price"), ("time", "quickest", "minutes"), ("closeness", "closest", "")],
+)
+def test_bikes_are_sorted_as_asked(garage: Path, sort: str, name: str, figure: str) -> None:
+    """What comes inside first, then by figure; hands out of reach last; JSON says the order."""
+    made = record(garage, "compare", "ash", "--sort", sort)
+    assert made["sort"] == sort
+    keys: list[tuple[bool, bool, float]] = []
+    for one in made["bikes"]:
+        plans = {plan["name"]: plan for plan in one["plans"]}
+        plan = plans.get(name) or plans["closest"]
+        off = [math.inf if v is None else abs(v) for v in plan["deviations"].values()]
+        value = plan[figure] if figure else max(off)
+        keys.append((not plan["after"]["reachable"], not plan["inside"], value))
+    assert keys == sorted(keys)
+    assert record(garage, "compare", "ash")["sort"] == "work"
+    assert run(garage, "compare", "ash", "--sort", "mood").exit_code == 2

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import hypot, inf
 
-import pytest
 from attrs import evolve
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.report.garage import (
     LEAVE_IT,
     Failed,
-    amount,
-    by_work,
     cannot_lines,
     exact_lines,
     garage_page,
@@ -36,32 +32,6 @@ LOST = Failed(
 
 def garage(*transfers: Transfer, failed: Sequence[Failed] = ()) -> Page:
     return garage_page(samples.RIDER, samples.USE, transfers, failed, samples.DATE)
-
-
-def test_the_amount_is_changes_over_tolerances() -> None:
-    """Worked out by hand from the practical changes of one bike."""
-    made = samples.straight_bar()
-    changes = evolve(
-        made.practical.changes,
-        bar_width_change_mm=-20.0,
-        bar_roll_deg=8.0,
-        riser_height_mm=30.0,
-        riser_pullback_mm=-40.0,
-        peg_move_mm=evolve(made.exact.peg_move_mm, x=0.0, z=10.0),
-    )
-    # Width 20 of 10, bar 50 (a 30-40-50 triangle) of 10, pegs 10 of 10, roll 8 of 4.
-    shown = evolve(made, practical=evolve(made.practical, changes=changes))
-    assert amount(shown) == pytest.approx(2.0 + 5.0 + 1.0 + 2.0)
-
-
-def test_what_fits_comes_first_then_least_work_and_gaps_last() -> None:
-    """A bike that nothing brings to the rider is no little work; no answer after everything."""
-    rows = by_work([samples.no_answer(), samples.stuck(), samples.one_piece(), samples.at_home()])
-    assert rows[0].bike.key == "heron"
-    misses = [len(one.practical.missed) for one in rows]
-    assert misses == sorted(misses)
-    assert amount(samples.stuck()) < amount(samples.one_piece())
-    assert amount(samples.no_answer()) == inf
 
 
 def test_a_row_shows_the_deviations_as_found() -> None:
@@ -137,13 +107,3 @@ def test_one_triangle_a_bike() -> None:
     assert not any(isinstance(block, Drawing) for block in walk(empty.blocks))
     assert "Crow 125 (invented)" in all_words(empty.blocks)
     assert page.landscape
-
-
-def test_distance_of_a_move_is_its_length() -> None:
-    """Pythagoras, not the sum."""
-    made = samples.one_piece()
-    done = made.practical.changes
-    bar = hypot(float(done.riser_height_mm), float(done.riser_pullback_mm))
-    still = evolve(done, riser_height_mm=0.0, riser_pullback_mm=0.0)
-    less = evolve(made, practical=evolve(made.practical, changes=still))
-    assert amount(made) - amount(less) == pytest.approx(bar / made.tolerances["navel_to_bar"])

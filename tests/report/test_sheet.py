@@ -7,6 +7,7 @@ from collections.abc import Callable
 import pytest
 from attrs import evolve
 
+from fitprofile.model.parts import Catalogue
 from fitprofile.report.checks import (
     CAUTIONS,
     CLIP_ON_CHECK,
@@ -15,11 +16,13 @@ from fitprofile.report.checks import (
     WITHOUT_CLUTCH,
     stop_checks,
 )
+from fitprofile.report.html import render_html
 from fitprofile.report.page import Boxes, Drawing, Heading, Items, Page, Section, Table
+from fitprofile.report.plan_words import kind_of as part_kind
 from fitprofile.report.sheet import transfer_sheet
 from fitprofile.stages.outcome import Transfer
-from tests.report import samples
-from tests.report.tables import all_words, row, row_words, table, walk, words
+from tests.report import cards, samples
+from tests.report.tables import all_words, cell_words, row, row_words, table, walk, words
 
 
 def sheet(transfer: Transfer) -> Page:
@@ -197,3 +200,82 @@ def test_nothing_prints_a_nan() -> None:
     """Gaps are words."""
     for sample in samples.EVERYTHING:
         assert "nan" not in all_words(sheet(sample()).blocks).split()
+
+
+def planned_sheet(made: Transfer) -> Page:
+    return transfer_sheet(made, samples.DATE)
+
+
+def test_with_a_catalogue_the_plan_is_the_job() -> None:
+    """Steps with parts, plans side by side and checks; without one the practical answer as ever."""
+    made = cards.planned(cards.STOOD)
+    kinds = {block.kind for block in walk(planned_sheet(made).blocks) if isinstance(block, Table)}
+    assert {"planned", "plans", "checks", "numbers", "found"} <= kinds
+    assert "work" not in kinds
+    bare = cards.planned(cards.STOOD, catalogue=Catalogue())
+    kinds = {block.kind for block in walk(planned_sheet(bare).blocks) if isinstance(block, Table)}
+    assert "work" in kinds
+    assert not {"planned", "plans", "checks"} & kinds
+
+
+def test_numbers_after_are_the_plan_s() -> None:
+    """Of the plan that was picked, in the table and in the drawings."""
+    made = cards.planned(cards.STOOD)
+    assert made.offers is not None
+    for name in (one.plan.name for one in made.offers.offers):
+        picked = evolve(made, offers=evolve(made.offers, picked=name))
+        plan = picked.offers.chosen.plan  # type: ignore[union-attr]
+        assert plan.name == name
+        page = planned_sheet(picked)
+        width = cell_words(row(table(page.blocks, "numbers"), "Bar width").cells[3])
+        assert width.startswith(f"{round(float(plan.after.bar_width_mm))}\N{NO-BREAK SPACE}mm")
+        assert f"{name} (this sheet)" in " ".join(table(page.blocks, "plans").head)
+        side = next(b for b in walk(page.blocks) if isinstance(b, Drawing) and b.kind == "side")
+        up = round(float(plan.points.grip_end.z))
+        start = round(float(made.points.grip_end.z))
+        assert up == start or f"afterwards {up}" in side.alt
+
+
+def test_names_of_parts_are_told_as_they_are_and_escaped() -> None:
+    """Markup, quotes, a long name: text, never markup, and it stays on the page."""
+    made = cards.planned(cards.STOOD)
+    assert made.offers is not None
+    chosen = made.offers.chosen
+    part = next(iter(chosen.plan.choice.parts()))
+    kind = part_kind(part)
+    nasty = "<b>\"Bar\"</b> & 'more' " + "x" * 120
+    renamed = evolve(chosen.plan.choice, **{kind: evolve(part, name=nasty)})
+    steps = tuple(
+        step._replace(part=nasty) if step.part == part.name else step for step in chosen.plan.steps
+    )
+    plan = evolve(chosen.plan, choice=renamed, steps=steps, name="closest")
+    offers = evolve(made.offers, offers=(evolve(chosen, plan=plan),), picked="")
+    html = render_html(planned_sheet(evolve(made, offers=offers)))
+    assert "<b>" not in html
+    assert html.count("&lt;b&gt;&#34;Bar&#34;&lt;/b&gt; &amp; &#39;more&#39;") >= 2
+
+
+def test_verdicts_are_words_for_black_and_white_print() -> None:
+    """Fails, look and what cannot be undone are told, not coloured; the style has no colour."""
+    made = cards.planned(cards.TWIN)
+    verdicts = {
+        cell_words(one.cells[2]) for one in table(planned_sheet(made).blocks, "checks").rows
+    }
+    assert verdicts <= {"fails", "look"}
+    assert "fails" in verdicts
+    html = render_html(planned_sheet(made))
+    styled = [
+        line for line in html.splitlines() if line.startswith((".planned", ".checks", ".plans"))
+    ]
+    assert styled
+    assert not any("color" in line.replace("#111", "").replace("solid #bbb", "") for line in styled)
+
+
+def test_a_planned_sheet_takes_two_pages() -> None:
+    """A4 and letter."""
+    for bike in (cards.TWIN, cards.SPORT, cards.STOOD):
+        for pages, text in cards.read_pdf(planned_sheet(cards.planned(bike))).values():
+            assert pages <= 2
+            assert "Plans side by side" in text
+            assert "Workshop checks" in text
+            assert "Signature" in text

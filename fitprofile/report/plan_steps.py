@@ -1,0 +1,254 @@
+"""A plan from real parts as steps: each part and each free adjustment, and how to see it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite, nan, radians
+
+from fitprofile.report.plan_words import is_bought, money
+from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
+from fitprofile.report.wording import DEG, MM, figure, joined, whole
+from fitprofile.report.work import in_order
+from fitprofile.stages.limits import BAR_RADIUS
+from fitprofile.stages.options import WITHOUT
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Plan, PlanStep
+from fitprofile.stages.readings import CLAMP_DIAMETER
+
+CUT = "cut.bar"
+HOUSING = "free_pin.housing"
+
+FOR_GOOD: Mapping[str, str] = {
+    CUT: "bar ends are cut: mark them, ride first, cut last and a little at a time",
+    HOUSING: "free the housings' own pins, never the bar's; no new hole in a bar",
+    "free_pin.brake": "free the brake housing's pin before the bar's; never slot the bar tube",
+    "free_pin.clutch": "free the clutch housing's pin before the bar's; never slot the bar tube",
+}
+"""What cannot be undone and how to go about it, by the keys of a plan."""
+
+GROUPS: Mapping[str, str] = {
+    "seat_ahead": "seat",
+    "pegs_up": "pegs",
+    "pegs_ahead": "pegs",
+    "riser_height": "riser",
+    "riser_pullback": "riser",
+    "lever_reach.brake": "lever_reach",
+    "lever_reach.clutch": "lever_reach",
+}
+"""Steps of a plan that one part brings about together."""
+
+
+def plan_work(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
+    """Everything to do for a plan, in the order of work, routine included.
+
+    Parameters
+    ----------
+    transfer : Transfer
+        With its plans.
+    plan : Plan
+        One of them.
+    """
+    rise = float(plan.points.grip_end.z) - float(transfer.points.grip_end.z)
+    slid = any(step.what in {"bar_width", "extender"} for step in plan.steps)
+    return in_order(transfer, plan_steps(transfer, plan), up=whole(rise) > 0, slid=slid)
+
+
+def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
+    """The steps of a plan that fit a part or change a figure, without routine."""
+    groups: dict[str, list[PlanStep]] = {}
+    for one in plan.steps:
+        groups.setdefault(GROUPS.get(one.what, one.what), []).append(one)
+    made = [_step(transfer, plan, name, steps) for name, steps in groups.items()]
+    told = {key for step in groups for key in _undone(step)}
+    pins = [key for key in plan.cannot_undo if key not in told]
+    return (*made, *(_bare(key) for key in pins))
+
+
+def _undone(group: str) -> tuple[str, ...]:
+    """Keys of what cannot be undone that belong to a step."""
+    name, _, side = group.partition(".")
+    if name == "lever_rotation":
+        return (f"free_pin.{side}",)
+    return (CUT, HOUSING) if name == "bar_width" else ()
+
+
+def _bare(key: str) -> Step:
+    """What cannot be undone where no figure shows it."""
+    words = {CUT: "Ends of the new bar", HOUSING: "Pins of throttle housing and switches"}
+    side = key.partition(".")[2]
+    return Step(
+        phase=CONTROLS,
+        what=words.get(key, f"Pin of the {side} perch"),
+        for_good=FOR_GOOD.get(key, key),
+    )
+
+
+def _step(transfer: Transfer, plan: Plan, group: str, steps: list[PlanStep]) -> Step:
+    """One part or adjustment."""
+    name, _, side = group.partition(".")
+    part = next((one.part for one in steps if one.part is not None), "")
+    looks = _LOOKS[name]
+    undo = [FOR_GOOD[key] for key in _undone(group) if key in plan.cannot_undo]
+    return Step(
+        phase=looks.phase,
+        what=_what(name, side, part, steps),
+        hint=_hint(transfer, name, steps[0]),
+        moves=tuple(_move(plan, one) for one in steps if _seen(one)) or (_move(plan, steps[0]),),
+        tool=looks.tool,
+        caution=looks.side_cautions.get(side, looks.caution),
+        torque=looks.torque,
+        part=part,
+        price=_price(transfer, plan, part),
+        for_good="; ".join(undo),
+    )
+
+
+class _Looks:
+    """What stays the same in every step of a kind."""
+
+    def __init__(
+        self, phase: str, tool: str, caution: str, *, torque: bool = True, **sides: str
+    ) -> None:
+        self.phase, self.tool, self.caution = phase, tool, caution
+        self.torque, self.side_cautions = torque, sides
+
+
+_LOOKS: Mapping[str, _Looks] = {
+    "seat": _Looks(FEET, "tape, batten", "catch fully home; both feet to the ground", torque=False),
+    "pegs": _Looks(FEET, "tape, plumb bob", "bolts as the maker says; ground clearance"),
+    "riser": _Looks(BAR, "longer bolts, tape", "structural; no hose or cable may pull at lock"),
+    "bar": _Looks(BAR, "tape, phone level", "structural; clamp diameters alike, never shim"),
+    "clip_on": _Looks(BAR, "tape, hex key", "structural; fully engaged, clear of screen and tank"),
+    "extender": _Looks(BAR, "tape, caliper", "fully seated; throttle snaps shut"),
+    "clip_slide": _Looks(BAR, "hex key, tape", "both alike; fully engaged, clear of the fairing"),
+    "bar_roll": _Looks(BAR, "phone level along the grip", "even gaps front and rear at the clamps"),
+    "bar_width": _Looks(CONTROLS, "tape, grip glue", "throttle snaps shut"),
+    "lever_rotation": _Looks(
+        CONTROLS,
+        "straightedge, phone level",
+        "hose or cable free at both locks",
+        brake="reservoir cap near level; banjo stays",
+    ),
+    "lever_reach": _Looks(
+        CONTROLS, "adjuster, rule", "count the clicks; keep the free play", torque=False
+    ),
+}
+
+
+def _what(name: str, side: str, part: str, steps: list[PlanStep]) -> str:
+    """The order itself, with its direction in words."""
+    change = steps[0].change
+    ways = {
+        "clip_slide": ("up the fork tubes", "down the fork tubes"),
+        "bar_roll": ("toward the rider", "away from the rider"),
+        "bar_width": ("outward", "inward"),
+        "lever_rotation": ("up", "down"),
+    }.get(name, ("", ""))
+    still = not isfinite(change) or not whole(change)
+    way = "" if still else ways[0] if change > 0.0 else ways[1]
+    if name == "lever_rotation":
+        if not isfinite(change):
+            return f"Set the {side} perch by straightedge"
+        return f"Turn the {side} perch, blade {way}"
+    if name == "lever_reach":
+        sides = joined([one.what.partition(".")[2] for one in steps])
+        levers = f"{sides} lever{'s' if len(steps) > 1 else ''}"
+        return f"Fit the {levers}, set the reach" if part else f"Set the reach of the {levers}"
+    if name == "bar_roll" and not isfinite(steps[0].start):
+        return "Set the new bar's roll"
+    if name in _MOVED:
+        return f"{_MOVED[name]} {way}".strip()
+    return f"{'Take off' if part.startswith(WITHOUT) else 'Fit'} {_FITTED[name]}"
+
+
+_MOVED = {
+    "clip_slide": "Slide both clip-ons",
+    "bar_roll": "Roll the bar, its top",
+    "bar_width": "Slide each grip and its controls",
+}
+
+_FITTED = {
+    "seat": "the seat",
+    "pegs": "the peg plates",
+    "riser": "the riser",
+    "bar": "the bar",
+    "clip_on": "the clip-ons",
+    "extender": "the bar-end extenders",
+}
+
+
+def _hint(transfer: Transfer, name: str, step: PlanStep) -> str:
+    """How to see it, or where to put the tape."""
+    if name == "bar_roll":
+        if not isfinite(step.start):
+            return (
+                f"{figure(step.change, DEG, signed=True)} from standing as drawn; grip tilt tells"
+            )
+        taped = transfer.bike.handlebar.clamp_diameter
+        diameter = CLAMP_DIAMETER if taped is None else taped.value
+        return f"a mark on its top goes {_round(step.change, diameter)} round the clamp"
+    if name == "lever_rotation":
+        if not isfinite(step.change):
+            return "over grip and blade, in line with the forearm"
+        taped = transfer.bike.handlebar.bar_diameter
+        diameter = 2.0 * BAR_RADIUS if taped is None else taped.value
+        return f"by straightedge; {_round(step.change, diameter)} round the bar"
+    return {
+        "seat": "batten across the saddle, sat upon",
+        "pegs": "tape to the top of the rubber, in its middle",
+        "riser": "along the steering axis, and square to it",
+        "clip_slide": "along the fork tube, both alike",
+        "bar_width": f"{figure(abs(step.change) / 2.0, MM)} on each side, across the bike",
+        "lever_reach": "grip to blade at the first finger's last crease",
+    }.get(name, "tape to the outer centre of the grip")
+
+
+SEEN: Mapping[str, tuple[str, str]] = {
+    "seat": ("upward", "sit point above floor"),
+    "seat_ahead": ("forward", "sit point ahead"),
+    "pegs_up": ("upward", "peg above floor"),
+    "pegs_ahead": ("forward", "peg ahead"),
+    "riser_height": ("riser height", "clamp above floor"),
+    "riser_pullback": ("pullback", "clamp ahead"),
+    "bar": ("grip end, up", "grip end above floor"),
+    "clip_on": ("grip end, up", "grip end above floor"),
+    "extender": ("bar width", "bar width"),
+    "clip_slide": ("slide", "grip end above floor"),
+    "bar_roll": ("roll", "grip tilt"),
+    "bar_width": ("width", "bar width"),
+    "lever_rotation": ("rotation", "lever angle"),
+    "lever_reach": ("reach", "lever reach"),
+}
+"""What changes, and what a tape or a phone shows of it."""
+
+
+def _seen(step: PlanStep) -> bool:
+    """Whether a figure prints as a change."""
+    return not isfinite(step.change) or whole(step.change) != 0
+
+
+def _move(plan: Plan, step: PlanStep) -> Move:
+    """One figure of a plan as a step's move; the exact answer stands elsewhere."""
+    name, _, side = step.what.partition(".")
+    words, seen = SEEN[name]
+    if name == "lever_reach":
+        words, seen = f"{words}, {side}", f"{seen}, {side}"
+    # New clip-ons have no place on the tubes before they are slid there.
+    fresh = name == "clip_slide" and plan.choice.clip_on is not None
+    return Move(
+        words, step.unit, step.change, nan, nan, seen=seen, seen_unit=step.unit,
+        start=nan if fresh else step.start, end=step.end,
+    )  # fmt: skip
+
+
+def _price(transfer: Transfer, plan: Plan, name: str) -> str:
+    """A part's price in words; nothing for what is taken off or adjusted."""
+    part = next((one for one in plan.choice.parts() if one.name == name), None)
+    if part is None or transfer.offers is None or not is_bought(part):
+        return ""
+    return money(float(part.price.value), transfer.offers.currency)
+
+
+def _round(turn: float, diameter: float) -> str:
+    """Degrees of turn as millimetres round a bar, to the half millimetre."""
+    return f"{round(abs(radians(turn)) * diameter) / 2.0:g}\N{NO-BREAK SPACE}mm"

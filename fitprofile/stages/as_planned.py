@@ -1,0 +1,119 @@
+"""Stage 9c: the transfer as a plan leaves it, and the checks of the bike as it was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from attrs import evolve
+
+from fitprofile.errors import WARNING, Problem
+from fitprofile.model.rider import BALL
+from fitprofile.stages import linkage as body
+from fitprofile.stages.check import Check
+from fitprofile.stages.clearance import workshop_checks
+from fitprofile.stages.findings import STILL
+from fitprofile.stages.linkage import at_ball
+from fitprofile.stages.misfit import INSIDE
+from fitprofile.stages.moves import Changes, PegMove, SeatRaise
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import FREE, Choice, Plan
+from fitprofile.stages.posture import Sides, calf_contact
+from fitprofile.stages.practical import Practical
+
+
+def as_planned(transfer: Transfer, plan: Plan) -> Transfer:
+    """The same transfer with a plan in place of the practical answer.
+
+    Parameters
+    ----------
+    transfer : Transfer
+    plan : Plan
+        One of its own.
+
+    Returns
+    -------
+    Transfer
+        ``practical`` is what the plan leads to (its ``at_limit`` is empty: parts have no stops),
+        ``contact_after`` the room between calf and hamstring once it is done, ``chance`` the
+        plan's own; of the problems, hands that do not reach even then are told anew. The exact
+        answer stays.
+    """
+    ball = transfer.linkage if transfer.cockpit.foot == BALL else at_ball(transfer.linkage)
+    outside = tuple(name for name, misfit in plan.deviations.items() if abs(misfit) > INSIDE)
+    return evolve(
+        transfer,
+        practical=Practical(
+            changes=_changes(transfer, plan),
+            after=plan.after,
+            points=plan.points,
+            leave=tuple(name for name in plan.leave if name not in outside),
+            missed=outside,
+            found_outside=transfer.practical.found_outside,
+        ),
+        contact_after=calf_contact(ball, plan.points, transfer.body.girth_excess_mm),
+        chance=float(plan.chance),
+        problems=tuple(_problems(transfer, plan)),
+    )
+
+
+def _problems(transfer: Transfer, plan: Plan) -> Iterator[Problem]:
+    """The same problems, but out of reach is as the plan leaves it."""
+    here = transfer.bike.file, STILL
+    yield from (one for one in transfer.problems if (one.file, one.key) != here)
+    joint = body.shoulder(transfer.linkage, plan.points.seat, plan.after.lean_deg)
+    far = float(body.out_of_reach(transfer.linkage, joint, body.hand(plan.points)))
+    if far:
+        way = "far" if far > 0.0 else "near"
+        yield Problem(
+            f"after this work the grips are still {abs(far):.0f} mm too {way} for the rider's "
+            "arms: no listed part brings them to the rider",
+            STILL,
+            transfer.bike.file,
+            level=WARNING,
+        )
+
+
+def checks_as_found(transfer: Transfer) -> tuple[Check, ...]:
+    """Workshop checks of the bike before anything is done to it; no law is looked at."""
+    job, none = transfer.job, (0.0, 0.0)
+    still = Plan(
+        name=FREE,
+        choice=Choice(),
+        seat_move_mm=none,
+        peg_move_mm=none,
+        riser_move_mm=none,
+        roll_deg=np.nan if job.clip_on else 0.0,
+        clip_slide_mm=0.0 if job.clip_on else np.nan,
+        grip_slide_mm=0.0,
+        lever_rotation_deg=Sides(0.0, 0.0),
+        lever_reach_change_mm=Sides(0.0, 0.0),
+        points=job.points,
+        after=job.now,
+        deviations={},
+        inside=False,
+        price=0.0,
+        minutes=0.0,
+    )
+    return workshop_checks(job, transfer.body, still, None)
+
+
+def _changes(transfer: Transfer, plan: Plan) -> Changes:
+    """A plan's settings under the names of changes; a new bar's own roll is none of the bike's."""
+    ahead, up = plan.peg_move_mm
+    height, pullback = (np.nan, np.nan) if transfer.clip_on else plan.riser_move_mm
+    new = plan.choice.bar is not None or plan.choice.clip_on is not None
+    return Changes(
+        bar_width_change_mm=float(plan.after.bar_width_mm) - float(transfer.now.bar_width_mm),
+        grip_slide_mm=plan.grip_slide_mm,
+        bar_roll_deg=0.0 if new and not transfer.clip_on else plan.roll_deg,
+        riser_height_mm=height,
+        riser_pullback_mm=pullback,
+        clip_turn_deg=transfer.exact.clip_turn_deg,
+        clip_slide_mm=plan.clip_slide_mm,
+        clip_offset_mm=0.0 if transfer.clip_on else np.nan,
+        lever_rotation_deg=plan.lever_rotation_deg,
+        lever_reach_change_mm=plan.lever_reach_change_mm,
+        peg_move_mm=PegMove(x=ahead, z=up),
+        with_seat_raise=SeatRaise(seat_raise_mm=np.nan),
+    )

@@ -1,0 +1,144 @@
+"""Plans as steps: the order of work, how each part is seen, what cannot be undone."""
+
+from __future__ import annotations
+
+from math import isfinite, nan
+
+from attrs import evolve
+
+from fitprofile.model.parts import Riser
+from fitprofile.report.plan_steps import FOR_GOOD, plan_steps, plan_work
+from fitprofile.report.step import BAR, BEFORE, CLOSE, CONTROLS, DRY, FEET, LAST
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Choice, Plan, PlanStep
+from tests.report.cards import SPORT, STOOD, TWIN, planned
+from tests.report.samples import r
+
+ORDER = (BEFORE, FEET, DRY, BAR, CONTROLS, CLOSE, LAST)
+
+
+def chosen(made: Transfer) -> Plan:
+    assert made.offers is not None
+    return made.offers.chosen.plan
+
+
+def made_of(*steps: PlanStep, undo: tuple[str, ...] = (), choice: Choice | None = None) -> Plan:
+    """The chosen plan of the twin with other steps."""
+    plan = chosen(planned())
+    return evolve(plan, steps=steps, cannot_undo=undo, choice=choice or Choice())
+
+
+def test_steps_stand_in_the_order_of_work() -> None:
+    """Photo first, seat and feet, dry fit before parts, bar, controls, close up, last the ride."""
+    for bike in (TWIN, SPORT, STOOD):
+        made = planned(bike)
+        phases = [step.phase for step in plan_work(made, chosen(made))]
+        assert phases == sorted(phases, key=ORDER.index)
+        assert (phases[0], phases[-1]) == (BEFORE, LAST)
+        assert DRY in phases
+
+
+def test_every_change_of_a_plan_is_told() -> None:
+    """Figures, parts and prices of the plan itself; nothing is said twice."""
+    for bike in (TWIN, SPORT, STOOD):
+        made = planned(bike)
+        plan = chosen(made)
+        steps = plan_steps(made, plan)
+        changes = [move.change for step in steps for move in step.moves if isfinite(move.change)]
+        wanted = [s.change for s in plan.steps if isfinite(s.change) and round(s.change)]
+        assert [c for c in changes if round(c)] == wanted
+        fitted = [step for step in steps if step.part]
+        assert {step.part for step in fitted} == {part.name for part in plan.choice.parts()}
+        assert all(step.price.endswith("EUR") for step in fitted)
+
+
+def test_structure_steering_and_brakes_carry_a_caution_and_a_torque_box() -> None:
+    """Bars, risers, perches; reach and seat are not tightened to a figure."""
+    made = planned(SPORT)
+    for step in plan_steps(made, chosen(made)):
+        assert step.caution
+        assert step.tool
+        if step.phase == BAR:
+            assert step.torque
+    brake = next(s for s in plan_steps(made, chosen(made)) if "brake perch" in s.what)
+    assert "banjo stays" in brake.caution
+
+
+def test_a_new_part_has_no_figure_before() -> None:
+    """The new bar's roll shows where it goes, a perch on a new bar is set by straightedge."""
+    plan = made_of(
+        PlanStep("bar_roll", nan, 2.0, -3.0, "deg"),
+        PlanStep("lever_rotation.brake", 9.0, 11.0, nan, "deg"),
+    )
+    roll, perch = plan_steps(planned(), plan)
+    assert roll.what == "Set the new bar's roll"
+    assert not isfinite(roll.moves[0].start)
+    assert perch.what == "Set the brake perch by straightedge"
+    assert perch.moves[0].end == 11.0
+
+
+def test_a_part_that_is_taken_off_says_so() -> None:
+    """At no price."""
+    part = Riser(name="without Block 20", height=r(0.0))
+    plan = made_of(
+        PlanStep("riser_height", 1000.0, 982.0, -20.0, "mm", part.name), choice=Choice(riser=part)
+    )
+    (step,) = plan_steps(planned(), plan)
+    assert (step.what, step.part, step.price) == ("Take off the riser", part.name, "")
+
+
+def test_what_cannot_be_undone_is_told_where_it_is_done() -> None:
+    """The housing's pin before the bar's, never the bar tube; cutting comes last."""
+    plan = made_of(
+        PlanStep("bar_width", 800.0, 760.0, -40.0, "mm"),
+        PlanStep("lever_rotation.clutch", 12.0, 20.0, -8.0, "deg"),
+        undo=("cut.bar", "free_pin.housing", "free_pin.brake", "free_pin.clutch"),
+    )
+    width, clutch, brake = plan_steps(planned(), plan)
+    assert FOR_GOOD["cut.bar"] in width.for_good
+    assert FOR_GOOD["free_pin.housing"] in width.for_good
+    assert "before the bar's; never slot the bar tube" in clutch.for_good
+    assert (brake.what, brake.moves) == ("Pin of the brake perch", ())
+    assert brake.for_good == FOR_GOOD["free_pin.brake"]
+
+
+def test_what_can_be_undone_is_not_marked() -> None:
+    """Free adjustments and parts."""
+    plan = made_of(PlanStep("bar_width", 760.0, 800.0, 40.0, "mm"))
+    (step,) = plan_steps(planned(), plan)
+    assert step.for_good == ""
+    assert step.what == "Slide each grip and its controls outward"
+
+
+def test_pegs_that_only_go_down_show_no_move_ahead() -> None:
+    """A figure of nothing is left out."""
+    plan = made_of(
+        PlanStep("pegs_up", 392.0, 372.0, -20.0, "mm", "Low pegs"),
+        PlanStep("pegs_ahead", 650.0, 650.0, 0.0, "mm", "Low pegs"),
+    )
+    (step,) = plan_steps(planned(), plan)
+    assert [move.words for move in step.moves] == ["upward"]
+
+
+def test_both_levers_are_one_step() -> None:
+    """With each side's reach."""
+    plan = made_of(
+        PlanStep("lever_reach.brake", 66.0, 58.0, -8.0, "mm"),
+        PlanStep("lever_reach.clutch", 70.0, 58.0, -12.0, "mm"),
+    )
+    (step,) = plan_steps(planned(), plan)
+    assert step.what == "Set the reach of the brake and clutch levers"
+    assert [move.words for move in step.moves] == ["reach, brake", "reach, clutch"]
+
+
+def test_clip_ons_that_are_new_have_no_place_before_they_slide() -> None:
+    """Their height stands at the end alone."""
+    made = planned(SPORT)
+    plan = chosen(made)
+    assert plan.choice.clip_on is not None
+    slide = PlanStep("clip_slide", 880.0, 905.0, 10.0, "mm")
+    (step,) = plan_steps(made, evolve(plan, steps=(slide,), cannot_undo=()))
+    assert not isfinite(step.moves[0].start)
+    own = evolve(plan, choice=Choice(), steps=(slide,), cannot_undo=())
+    (step,) = plan_steps(made, own)
+    assert step.moves[0].start == 880.0
