@@ -17,6 +17,8 @@ from bench.row import Row
 ROOT = Path(__file__).parent.parent
 ROUNDS = 15
 RIDER, BIKE = "nela", "juniper"
+GARAGE = 12
+"""Bikes that are compared."""
 
 
 def whole_rows() -> list[Row]:
@@ -41,6 +43,15 @@ def whole_rows() -> list[Row]:
                 2.5,
             ),
         ]
+        rows.append(
+            _ratio(
+                f"compare --json, {GARAGE} bikes : transfer --json",
+                _fitprofile("compare", RIDER, *_garage(place), "--json"),
+                _fitprofile("transfer", RIDER, BIKE, "--json"),
+                place,
+                4.0,
+            )
+        )
         sheet = _fitprofile("transfer", RIDER, BIKE)
         subprocess.run(sheet, cwd=place, check=True, capture_output=True)
         page = next((place / "reports").glob("*.html"))
@@ -51,6 +62,15 @@ def whole_rows() -> list[Row]:
         plain = [sys.executable, "-c", bare, str(page), str(place / "bare.pdf")]
         rows.append(_ratio("sheet as PDF : bare weasyprint", sheet, plain, place, 1.4))
     return rows
+
+
+def _garage(place: Path) -> tuple[str, ...]:
+    """As many bikes as the garage takes: the demo's, and copies of them under other names."""
+    names = sorted(path.stem for path in (place / "bikes").glob("*.toml"))
+    for number in range(GARAGE - len(names)):
+        original = place / "bikes" / f"{names[number]}.toml"
+        shutil.copy(original, place / "bikes" / f"copy-{number}.toml")
+    return tuple(sorted(path.stem for path in (place / "bikes").glob("*.toml")))
 
 
 def _fitprofile(*arguments: str) -> list[str]:

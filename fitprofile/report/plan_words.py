@@ -117,6 +117,9 @@ def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
     off = off_by(transfer, plan, key)
     if not isfinite(off):
         return "out of reach"
+    # As the figures that are printed differ, so that they add up on a sheet.
+    after = number_of(plan.after, key)
+    off = float(whole(after) - whole(after - off)) or off
     more, less = {
         "navel_to_bar": ("too far", "too near"),
         "forearm_angle": ("too steep", "too flat"),
