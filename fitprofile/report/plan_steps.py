@@ -55,11 +55,11 @@ def plan_work(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
 
 def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
     """The steps of a plan that fit a part or change a figure, without routine."""
-    groups: dict[str, list[PlanStep]] = {}
+    groups: dict[tuple[str, str | None], list[PlanStep]] = {}
     for one in plan.steps:
-        groups.setdefault(GROUPS.get(one.what, one.what), []).append(one)
-    made = [_step(transfer, plan, name, steps) for name, steps in groups.items()]
-    told = {key for step in groups for key in _undone(step)}
+        groups.setdefault((GROUPS.get(one.what, one.what), one.part), []).append(one)
+    made = [_step(transfer, plan, name, steps) for (name, _), steps in groups.items()]
+    told = {key for name, _ in groups for key in _undone(name)}
     pins = [key for key in plan.cannot_undo if key not in told]
     return (*made, *(_bare(key) for key in pins))
 

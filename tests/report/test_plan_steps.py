@@ -131,6 +131,17 @@ def test_both_levers_are_one_step() -> None:
     assert [move.words for move in step.moves] == ["reach, brake", "reach, clutch"]
 
 
+def test_a_lever_that_is_bought_is_a_step_of_its_own() -> None:
+    """The other side is set, not fitted."""
+    plan = made_of(
+        PlanStep("lever_reach.brake", 66.0, 58.0, -8.0, "mm", "Short lever"),
+        PlanStep("lever_reach.clutch", 70.0, 58.0, -12.0, "mm"),
+    )
+    brake, clutch = plan_steps(planned(), plan)
+    assert (brake.what, brake.part) == ("Fit the brake lever, set the reach", "Short lever")
+    assert (clutch.what, clutch.part) == ("Set the reach of the clutch lever", "")
+
+
 def test_clip_ons_that_are_new_have_no_place_before_they_slide() -> None:
     """Their height stands at the end alone."""
     made = planned(SPORT)
