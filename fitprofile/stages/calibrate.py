@@ -61,13 +61,15 @@ class Solution:
     """Result of the search.
 
     ``unknowns`` (p, n) in prior spreads, ``cost`` (n,), ``last_step`` (n,) that any unknown still
-    took in prior spreads, and the ``redundancy``: rows less unknowns.
+    took in prior spreads, the ``redundancy``: rows less unknowns, and the ``slopes`` (m, p, n) of
+    the misfits, of the elements then still open, where they were last worked out.
     """
 
     unknowns: Floats
     cost: Floats
     last_step: Floats
     redundancy: int
+    slopes: Floats
 
 
 def solve(
@@ -92,6 +94,11 @@ def solve(
     -------
     Solution
         ``last_step`` is above the limit of the search where the steps allowed were not enough.
+
+    Notes
+    -----
+    A rough search takes its first step by the slopes it starts with, works them out for each
+    element once, after that step, and keeps them: so near the answer they hardly change.
     """
     most_steps, most_halvings, small_step = ROUGH_SEARCH if rough else FULL_SEARCH
     weight = prior_weight(known)
@@ -101,8 +108,11 @@ def solve(
     cost, last, open_ = np.full(count, np.inf), np.full(count, np.inf), np.arange(count)
     now, part = unknowns, known
     misfit = misfits(part, now)
-    for _ in range(most_steps):
-        slopes = _forward_slopes(part, now, misfit) if rough else _slopes(part, now)
+    slopes = worked = None if start is None else start.slopes
+    for number in range(most_steps):
+        if slopes is None or not rough:
+            slopes = _forward_slopes(part, now, misfit) if rough else _slopes(part, now)
+            worked = slopes
         step = _newton_step(weight, now, misfit, slopes)
         size, best = np.abs(step).max(axis=0), _cost(weight, now, misfit)
         step, share = np.where(size > small_step, step, 0.0), np.ones(len(open_))
@@ -119,6 +129,7 @@ def solve(
         last[open_] = share * size
         moving = last[open_] > small_step
         open_, now, misfit = open_[moving], now[:, moving], misfit[:, moving]
+        slopes = None if number == 0 else slopes[:, :, moving]
         if not len(open_):
             break
         if not moving.all():
@@ -128,6 +139,7 @@ def solve(
         cost=cost,
         last_step=last,
         redundancy=int(weight.sum()) + len(misfit) - len(unknowns),
+        slopes=np.zeros((0, 0, 0)) if worked is None else worked,
     )
 
 
