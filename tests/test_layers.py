@@ -11,7 +11,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 PACKAGE = ROOT / "fitprofile"
 
-ROOMS = ("errors", "units", "geometry", "model", "data", "store", "stages", "report", "cli")
+ROOMS = ("values", "errors", "units", "geometry", "model", "data", "store", "stages", "report", "cli")
 """A room imports only from rooms before it."""
 
 STAGES = (
@@ -20,18 +20,19 @@ STAGES = (
     "complete",
     "linkage",
     *("siton", "evidence", "calibrate", "wish"),
-    "posture",
+    *("posture", "stance"),
     "targets",
     "entries",
     *("moves", "adjust"),
-    *("job", "limits", "practical"),
-    *("plan", "misfit", "placement", "options", "bar_rows", "bar_search", "search", "plans"),
-    "remedy",
+    *("job", "limits", "practical", "each_side"),
+    *("plan", "misfit", "placement", "options", "bar_rows", "bar_setting", "bar_search"),
+    *("search", "plans"),
+    *("remedy", "standing", "standing_moves"),
     "spread",
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "sharing", "verify"),
+    *("outcome", "findings", "uses", "as_planned", "sharing", "verify"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

@@ -66,7 +66,7 @@ def smallest_in_box(
         values = np.where(np.isnan(values), np.inf, values)
         where = np.argmin(values, axis=-1)[..., None]
         found = np.take_along_axis(values, where, axis=-1)[..., 0]
-        here = np.take_along_axis(places, where[None], axis=-1)[..., 0]
+        here = np.minimum(np.take_along_axis(places, where[None], axis=-1)[..., 0], end)
         better = found < value
         best, value = np.where(better, here, best), np.where(better, found, value)
         cell = (end - start) / (count - 1)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from attrs import field, frozen
+from attrs import field
+
+from fitprofile.values import frozen
 
 LENGTH = "length"
 ANGLE = "angle"

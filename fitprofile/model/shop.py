@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from attrs import field, frozen
+from attrs import field
+
+from fitprofile.values import frozen
 
 TOLERANCES: Mapping[str, float] = {
     "bar_width": 10.0,

@@ -9,7 +9,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TypeAlias
 
-from attrs import field, frozen
+from attrs import field
+
+from fitprofile.values import frozen
 
 PLAIN = "plain"
 STRONG = "strong"

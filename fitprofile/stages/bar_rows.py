@@ -17,9 +17,11 @@ from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, Riser
 from fitprofile.model.quantity import Band
 from fitprofile.stages import moves
 from fitprofile.stages.job import Job
-from fitprofile.stages.misfit import width_misfit
+from fitprofile.stages.misfit import between, score, width_misfit
 from fitprofile.stages.options import Options, bar_fits, riser_shift
 from fitprofile.stages.placement import (
+    BarShape,
+    ClipShape,
     clip_found,
     drawn_bar,
     drawn_clip,
@@ -45,13 +47,16 @@ class BarRows(NamedTuple):
     """Every combination of bar parts, fields (rows,); the first row is what is on the bike.
 
     ``points`` stand at setting 0 with the grips slid by ``slide_mm`` (from the ends of a new bar).
-    ``new`` marks rows with another bar or clip-on; ``undo`` counts what cannot be taken back.
+    ``width`` is the largest misfit of the bar width among the uses, ``width_far`` their score
+    together. ``new`` marks rows with another bar or clip-on; ``undo`` counts what cannot be taken
+    back.
     """
 
     parts: tuple[tuple[Riser | None, Bar | None, ClipOn | None, Extender | None], ...]
     points: BikePoints
     slide_mm: Floats
     width: Floats
+    width_far: Floats
     new: NDArray[np.bool_]
     price: Floats
     minutes: Floats
@@ -60,35 +65,39 @@ class BarRows(NamedTuple):
     band: Band
 
 
-def bar_rows(job: Job, options: Options, catalogue: Catalogue, width_mm: Real) -> BarRows:
+def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Catalogue) -> BarRows:
     """Rows for one bike with the grips at the wished width where the bar allows it.
 
     Parameters
     ----------
-    width_mm : float
-        Bar width to bring about.
+    jobs : sequence of (Job, float)
+        One for each use with its weight, adding up to 1.
 
     Notes
     -----
-    An extender that brings the width no nearer to the wish is no row: the same numbers come
-    cheaper without it.
+    An extender that does not make the bar wider, nearer to the wish, is no row: the same numbers
+    come cheaper without it. One in place of a fitted one counts by what it is longer.
     """
+    job = jobs[0][0]
     base, heads = as_asked(job), options.clip_ons if job.clip_on else options.bars
     ri, bi, ei = _combinations(job, options)
     points = _lifted(_shaped(job, base, heads, bi), job, options, ri)
     longer = np.array([0.0 if one is None else one.length.value for one in options.extenders])
-    slide = _slide(job, base, points, bi > 0, longer[ei], width_mm)
-    width = width_misfit(job, 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y))
-    without = np.repeat(np.abs(width[ei == 0]), len(longer))
-    kept = np.flatnonzero((ei == 0) | (np.abs(width) < without))
+    on_it = np.where((bi == 0) & (ei > 0), _fitted_length(job, catalogue), 0.0)
+    slide = _slide(jobs, base, points, bi > 0, longer[ei] - on_it)
+    wide = 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y)
+    width, far = _widths(jobs, wide)
+    bare = ei == 0
+    less_far, wider = (np.repeat(one[bare], len(longer)) for one in (far, wide))
+    kept = np.flatnonzero(bare | ((far < less_far) & (wide > wider)))
     points = _rows_of(moves.slide_grips(points, slide), kept)
     chosen = ri, bi, ei = (ri[kept], bi[kept], ei[kept])
-    slide, width = slide[kept], width[kept]
+    slide, width, far = slide[kept], width[kept], far[kept]
     new = bi > 0
     moved = np.abs(slide) > SEEN
     bike = job.bike
     parts: list[Sequence[Priced | None]] = [options.risers, heads, options.extenders]
-    labour = np.where(moved & ~new, catalogue.labour.slide.value, 0.0)
+    labour = np.where(moved & ~new & (ei == 0), catalogue.labour.slide.value, 0.0)
     cut = (slide < -SEEN).astype(float)
     pins = ((moved & ~new) | new) & bike.handlebar.pins
     return BarRows(
@@ -104,6 +113,7 @@ def bar_rows(job: Job, options: Options, catalogue: Catalogue, width_mm: Real) -
         points=points,
         slide_mm=slide,
         width=width,
+        width_far=far,
         new=new,
         price=_sum(parts, chosen, lambda part: part.price.value),
         minutes=_sum(parts, chosen, lambda part: part.minutes.value) + labour,
@@ -111,6 +121,22 @@ def bar_rows(job: Job, options: Options, catalogue: Catalogue, width_mm: Real) -
         undo=cut + pins,
         band=setting_band(job),
     )
+
+
+def _fitted_length(job: Job, catalogue: Catalogue) -> float:
+    """Length of the extender that is on the bike's own bar, mm."""
+    name = job.bike.fitted.extender
+    return next((one.length.value for one in catalogue.extenders if one.name == name), 0.0)
+
+
+def _widths(jobs: Sequence[tuple[Job, float]], width: Floats) -> tuple[Floats, Floats]:
+    """Largest misfit of a bar width over the uses, and their weighted score, (rows,) each."""
+    misfits = [width_misfit(job, width) for job, _ in jobs]
+    far = sum(weight * score(misfit) for misfit, (_, weight) in zip(misfits, jobs, strict=True))
+    worst = misfits[0]
+    for misfit in misfits[1:]:
+        worst = np.where(np.abs(misfit) > np.abs(worst), misfit, worst)
+    return worst, np.asarray(far)
 
 
 def _combinations(
@@ -158,26 +184,32 @@ def _shaped(
     heads: Sequence[Bar | ClipOn | None],
     index: NDArray[np.int_],
 ) -> BikePoints:
-    """Grips of each row's bar or clip-on in the clamps as found."""
+    """Grips of each row's bar or clip-on in the clamps as found; the first is on the bike."""
     found = clip_found(base, job.rake)
-    ends: list[BikePoints] = []
-    for head in heads:
-        if head is None:
-            ends.append(base)
-        elif isinstance(head, Bar):
-            ends.append(with_bar(base, drawn_bar(head)))
-        elif found is not None:
-            ends.append(with_clip(base, drawn_clip(head, found), job.rake))
+    bars = [drawn_bar(head) for head in heads if isinstance(head, Bar)]
+    clips = [drawn_clip(head, found) for head in heads if isinstance(head, ClipOn) and found]
+    made = [base]
+    if bars:
+        made.append(with_bar(base, BarShape(*np.array(bars).T)))
+    if clips:
+        made.append(with_clip(base, ClipShape(*np.array(clips, dtype=np.float64).T), job.rake))
     return evolve(
         base,
-        grip_end=_picked([one.grip_end for one in ends], index),
-        grip_inner=_picked([one.grip_inner for one in ends], index),
+        grip_end=_picked([one.grip_end for one in made], index),
+        grip_inner=_picked([one.grip_inner for one in made], index),
     )
 
 
 def _picked(points: Sequence[Vec], index: NDArray[np.int_]) -> Vec:
-    """One point a row, from a list of points."""
-    return Vec(*np.array([[float(part) for part in point] for point in points])[index].T)
+    """One point a row, from points whose components are numbers or arrays of them."""
+    return Vec(
+        *(
+            np.concatenate([np.atleast_1d(np.asarray(part, dtype=np.float64)) for part in parts])[
+                index
+            ]
+            for parts in zip(*points, strict=True)
+        )
+    )
 
 
 def _rows_of(points: BikePoints, kept: NDArray[np.int_]) -> BikePoints:
@@ -196,14 +228,16 @@ def _lifted(points: BikePoints, job: Job, options: Options, index: NDArray[np.in
 
 
 def _slide(
-    job: Job,
+    jobs: Sequence[tuple[Job, float]],
     base: BikePoints,
     points: BikePoints,
     new: NDArray[np.bool_],
     longer: Floats,
-    width: Real,
 ) -> Floats:
-    """Slide of the grips to the wished width, as far as tube and bike allow, mm."""
+    """Slide of the grips to the width that serves the uses best, as far as tube and bike allow."""
+    job = jobs[0][0]
+    wishes = [float(one.target.bar_width_mm) for one, _ in jobs]
+    width = between(wishes, [weight for _, weight in jobs], job.tolerances["bar_width"])
     allows = job.bike.allows.bar_width
     axis = np.asarray(moves.grip_axis(points).y)
     here = 2.0 * np.asarray(points.grip_end.y)
@@ -212,8 +246,8 @@ def _slide(
     if allows is not None:
         widest = np.minimum(widest, np.maximum(allows[1], np.where(new, 0.0, here)))
     wished = np.minimum(np.maximum(width, allows[0] if allows else 0.0), widest)
-    inside = np.abs(width_misfit(job, here)) <= 1.0
-    stays = inside & ((~new & (longer == 0.0)) | (new & (here <= widest)))
+    inside = np.all([np.abs(width_misfit(one, here)) <= 1.0 for one, _ in jobs], axis=0)
+    stays = inside & (longer == 0.0) & (~new | (here <= widest))
     return np.where(stays, 0.0, slide_to_width(points, wished))
 
 

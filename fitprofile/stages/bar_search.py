@@ -1,4 +1,4 @@
-"""Stage 8g: every bar of a bike set as well as it goes, under one seat.
+"""Stage 8h: every bar of a bike set as well as it goes, under one seat.
 
 A bar is rolled in its clamps, clip-ons slid up their tubes; levers follow the forearm as far as
 their perches turn; the rider leans inside the band that suits. Arrays of rows x places.
@@ -10,39 +10,19 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
-from attrs import evolve
 from numpy.typing import NDArray
 
 from fitprofile.geometry.minima import smallest_in_box
-from fitprofile.geometry.vectors import Floats, Real, Vec
-from fitprofile.model.bike import PINNED, Lever
+from fitprofile.geometry.vectors import Floats, Vec
+from fitprofile.model.bike import PINNED
 from fitprofile.model.parts import Labour
 from fitprofile.model.quantity import Band
-from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import BarRows, set_to
-from fitprofile.stages.job import SIDES, Job
-from fitprofile.stages.limits import perch_band
-from fitprofile.stages.misfit import (
-    INSIDE,
-    Torso,
-    bar_misfits,
-    bend_misfits,
-    forearm_of,
-    lever_misfit,
-    perch_turn,
-    score,
-    turned_reading,
-)
-from fitprofile.stages.survey import BikePoints
-
-Uses = Sequence[tuple[Job, float]]
-"""One rider on one bike, once for each use, with weights that add up to 1."""
+from fitprofile.stages.bar_setting import Bars, SetBars, Uses, far_of, over_of, worst_of
+from fitprofile.stages.misfit import INSIDE, bend_misfits
 
 WORTH_IT = 0.01
 """Score (see `score`) by which a setting has to better a bar before it is touched."""
-
-OVER = 1e3
-"""Price of each tolerance that the worst misfit lies beyond the first, where a fit is sought."""
 
 CHUNK = 4_000
 """Rows worked on at once: keeps the arrays in the processor's cache."""
@@ -52,35 +32,23 @@ FEW = 40
 
 Grid = tuple[int, int, int]
 
-ALONE: tuple[Grid, Grid] = (33, 17, 2), (13, 7, 4)
-BOTH: tuple[Grid, Grid] = (17, 9, 2), (9, 5, 5)
-"""Grids over the setting alone, and over setting and lean together, for few and for many rows:
-points of the first, points of the later ones, how many later ones. To 0.03 of 16 degrees, which
-`polished` makes exact for what is chosen."""
+ALONE: tuple[Grid, Grid] = (17, 17, 2), (7, 7, 3)
+BOTH: tuple[Grid, Grid] = (9, 9, 2), (5, 5, 4)
+"""Grids round the best point of a coarse one, over one thing alone and over setting and lean
+together, for few and for many rows: points of the first, points of the later ones, how many later
+ones. To 0.06 of 16 degrees, which `polished` makes exact for what is chosen."""
 
-NEAR = 0.5
-"""Degrees or mm round a chosen setting within which it is found again exactly."""
+NEAR = 1.0
+"""Degrees or mm round a chosen setting and lean within which they are found again exactly."""
 
 COARSE = 9
-"""Points a side of the grid that tells which bars cannot be inside at all."""
+"""Points a side of the first grid, which also tells which bars cannot be inside at all."""
 
+ROUGH = 5
+"""Points a side of a grid before that one where setting and lean are both free."""
 
-class SetBars(NamedTuple):
-    """Bars at one kind of setting, fields (n,): row, seat, setting, lean, what comes of it.
-
-    ``far`` sums what the misfits are off, ``worst`` is the largest; ``minutes`` and ``undo`` are
-    those of setting it, the row's own not counted.
-    """
-
-    row: NDArray[np.int_]
-    seat: NDArray[np.int_]
-    setting: Floats
-    lean: Floats
-    far: Floats
-    worst: Floats
-    minutes: Floats
-    undo: Floats
-    freed: bool
+CLOSE = 0.25
+"""Score within which a bar may still turn out the closest, or as close and cheaper."""
 
 
 def set_bars(jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour) -> Iterator[SetBars]:
@@ -103,8 +71,10 @@ def set_bars(jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour) ->
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         for start in range(0, len(row), CHUNK):
             part = slice(start, start + CHUNK)
-            bars = _Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
-            yield from _settings(bars)
+            bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
+            for made in _settings(bars):
+                # A pin that holds a lever in line is not freed: that is the bar with it pinned.
+                yield made.some(np.flatnonzero(made.undo > 0.0)) if freed else made
 
 
 def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> NDArray[np.bool_]:
@@ -114,283 +84,260 @@ def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> N
     """
     seats = np.array([[float(part) for part in seat]])
     row = np.asarray(wanted, dtype=np.int_)
-    bars = _Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=True)
-    inside = np.zeros(len(rows.new), dtype=bool)
-    for made in _brought_inside(bars):
-        inside[made.row] |= made.worst <= INSIDE
-    return inside[row]
+    bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=True)
+    inside = np.zeros(len(row), dtype=bool)
+    left = np.flatnonzero(_bends_can_be_inside(bars))
+    for lean in (None, jobs[0][0].limits.lean):
+        if len(left):
+            kept, _ = _set_inside(bars.some(left), lean)
+            inside[left[kept]] = True
+            left = left[~inside[left]]
+        if jobs[0][0].limits.lean is None:
+            break
+    return inside
 
 
-def _settings(bars: _Bars) -> Iterator[SetBars]:
+def _settings(bars: Bars) -> Iterator[SetBars]:
     """Bars as they stand, set as near to the wish as they go, and set so that they are inside."""
     size = len(bars.row)
     own = np.full(size, bars.own_lean)
-    setting, far = _best(bars, bars.far)
-    if not bars.is_new:
-        standing = bars.at(np.zeros(size), own)
-        yield standing
-        setting = np.where(standing.far - far < WORTH_IT, 0.0, setting)
-    made = bars.at(setting, own)
-    yield made
-    left = np.flatnonzero(made.worst > INSIDE)
-    if len(left):
-        yield from _brought_inside(bars.some(left))
-
-
-def _brought_inside(bars: _Bars) -> Iterator[SetBars]:
-    """Bars that the nearest setting leaves outside: set, then leaned, so that they are inside."""
-    bars = bars.some(np.flatnonzero(_bends_can_be_inside(bars)))
-    if not len(bars.row):
-        return
-    near = np.flatnonzero(_can_be_inside(bars, None))
-    inside = np.zeros(len(bars.row), dtype=bool)
-    if len(near):
-        some = bars.some(near)
-        setting, _ = _best(some, some.over)
-        made = some.at(setting, np.full(len(near), bars.own_lean))
+    near, inside = np.zeros(size, dtype=bool), np.zeros(size, dtype=bool)
+    coarse = _coarse(bars, _free(bars, None), COARSE)
+    kept = np.flatnonzero(_in_the_running(bars, coarse)) if bars.is_new else np.arange(size)
+    if len(kept):
+        some = bars.some(kept)
+        setting, far = _nearest(some, coarse.some(kept))
+        if not bars.is_new:
+            standing = bars.at(np.zeros(size), own)
+            yield standing
+            inside = standing.worst <= INSIDE
+            setting = np.where(standing.far - far < WORTH_IT, 0.0, setting)
+        made = some.at(setting, own[kept])
         yield made
-        inside[near] = made.worst <= INSIDE
+        near[kept] = made.worst <= INSIDE
+    yield from _brought_inside(bars, near, inside | near)
+
+
+def _brought_inside(
+    bars: Bars, near: NDArray[np.bool_], inside: NDArray[np.bool_]
+) -> Iterator[SetBars]:
+    """Bars set, and where the rider's own lean does not do, leaned, so that they are inside.
+
+    Each with every group of levers left as the bar carries them: that may lie farther from the
+    wish, but saves a mechanic's minutes. ``near`` marks bars that are inside set as near as they
+    go, ``inside`` those that are so in any way.
+    """
+    can = np.arange(len(near)) if bars.groups()[1:] else np.flatnonzero(~near)
+    if len(can):
+        can = can[_bends_can_be_inside(bars.some(can))]
+    bars, near, inside = bars.some(can), near[can], inside[can]
+    for held in bars.groups():
+        left = np.arange(len(near)) if held else np.flatnonzero(~near)
+        kept, made = _set_inside(bars.some(left, held), None)
+        if made is not None:
+            inside[left[kept]] = True
+            yield made
     band = bars.jobs[0][0].limits.lean
     left = np.flatnonzero(~inside)
     if band is None or not len(left):
         return
-    left = left[_can_be_inside(bars.some(left), band)]
-    if not len(left):
-        return
-    bars = bars.some(left)
-    ends = [
-        np.stack([np.full(len(left), bars.rows.band[which]), np.full(len(left), band[which])])
-        for which in (0, 1)
-    ]
-    first, later, zooms = BOTH[len(left) > FEW]
-    place, _ = smallest_in_box(
-        lambda q: bars.over(q[0], q[1]), *ends, first=first, later=later, zooms=zooms
-    )
-    fits = np.flatnonzero(bars.at(place[0], place[1]).worst <= INSIDE)
-    if len(fits):
-        yield bars.some(fits).at(place[0][fits], place[1][fits])
+    if not bars.is_new:
+        yield from bars.some(left).as_sat()
+    for held in bars.groups():
+        for still in (False,) if bars.is_new else (False, True):
+            _, made = _set_inside(bars.some(left, held), band, still=still)
+            if made is not None:
+                yield made
 
 
-def _can_be_inside(bars: _Bars, lean: Band | None) -> NDArray[np.bool_]:
-    """(n,) bool: whether some setting, and some lean in a band, may be inside; none is missed.
+def _set_inside(
+    bars: Bars, lean: Band | None, *, still: bool = False
+) -> tuple[NDArray[np.int_], SetBars | None]:
+    """Which bars some setting, and some lean in a band, brings inside, and these bars."""
+    free = _free(bars, lean, still=still)
+    kept = np.arange(len(bars.row))
+    for count in (ROUGH, COARSE) if len(free.ends) > 1 else (COARSE,):
+        if not len(kept):
+            return kept, None
+        coarse = _coarse(bars.some(kept), free, count)
+        may = np.flatnonzero(coarse.may_be_inside())
+        kept, coarse = kept[may], coarse.some(may)
+    if not len(kept):
+        return kept, None
+    some = bars.some(kept)
+    place, _ = _zoomed(coarse, coarse.over(), lambda q: some.over(*free.read(q)))
+    setting, used = free.read(place)
+    leans = np.full(len(kept), bars.own_lean) if used is None else used
+    fits = np.flatnonzero(some.at(setting, leans).worst <= INSIDE)
+    if not len(fits):
+        return fits, None
+    return kept[fits], some.some(fits, ()).at(setting[fits], leans[fits])
 
-    On a coarse grid the largest misfit cannot fall lower between two points than it falls from
-    one to the next; measured against finer grids in the tests.
-    """
-    settings = np.linspace(*bars.rows.band, COARSE)
-    leans = np.array([bars.own_lean]) if lean is None else np.linspace(*lean, COARSE)
-    used = None if lean is None else np.repeat(leans, COARSE)[None, :]
-    misfits, _ = bars.shown(np.tile(settings, len(leans))[None, :], used)
-    worst = np.broadcast_to(_worst(misfits), (len(bars.row), leans.size * COARSE))
-    return _may_fall_inside(worst.reshape(-1, len(leans), COARSE))
+
+class _Free(NamedTuple):
+    """What is free: a band each, and how to read setting and lean (own: ``None``) of a place."""
+
+    ends: Sequence[Band]
+    read: Callable[[Floats], tuple[Floats, Floats | None]]
 
 
-def _bends_can_be_inside(bars: _Bars) -> NDArray[np.bool_]:
+def _free(bars: Bars, lean: Band | None, *, still: bool = False) -> _Free:
+    """Setting, lean or both, as asked for."""
+    if lean is None:
+        return _Free((bars.rows.band,), lambda q: (q[0], None))
+    if still:
+        return _Free((lean,), lambda q: (0.0 * q[0], q[0]))
+    return _Free((bars.rows.band, lean), lambda q: (q[0], q[1]))
+
+
+class _Coarse(NamedTuple):
+    """A coarse grid: places (sides, k), and of each row there (n, k) worst misfit and score."""
+
+    free: _Free
+    places: Floats
+    worst: Floats
+    far: Floats
+
+    def some(self, kept: NDArray[np.int_]) -> _Coarse:
+        """Fewer of the rows."""
+        return self._replace(worst=self.worst[kept], far=self.far[kept])
+
+    def over(self) -> Floats:
+        """As `Bars.over`."""
+        return over_of(self.far, self.worst)
+
+    def may_be_inside(self) -> NDArray[np.bool_]:
+        """(n,) bool: whether a row may be inside at some place; none is missed."""
+        return np.asarray(self.least(self.worst) <= INSIDE)
+
+    def least(self, values: Floats) -> Floats:
+        """Below what each row cannot fall anywhere, (n,).
+
+        Between two points of the grid nothing falls lower than it falls from one to the next;
+        measured against finer grids in the tests.
+        """
+        sides = len(self.places)
+        count = round(self.places.shape[1] ** (1.0 / sides))
+        grid = values.reshape(-1, *[count] * sides)
+        fall = np.zeros_like(grid)
+        for axis in range(1, sides + 1):
+            step = np.abs(np.diff(grid, axis=axis))
+            for first, last in ((1, 0), (0, 1)):
+                pad = [(0, 0)] * (sides + 1)
+                pad[axis] = (first, last)
+                fall = np.maximum(fall, np.pad(step, pad))
+        return np.asarray((grid - fall).reshape(len(values), -1).min(axis=1))
+
+
+def _coarse(bars: Bars, free: _Free, count: int) -> _Coarse:
+    """Worst misfit and score of every row on a grid of ``count`` points a side."""
+    lines = np.meshgrid(*(np.linspace(*ends, count) for ends in free.ends), indexing="ij")
+    places = np.stack([line.ravel() for line in lines])
+    misfits, _ = bars.shown(*free.read(places[:, None, :]))
+    shape = (len(bars.row), places.shape[1])
+    worst, far = (np.broadcast_to(one, shape) for one in (worst_of(misfits), far_of(misfits)))
+    return _Coarse(free, places, worst, far)
+
+
+def _in_the_running(bars: Bars, coarse: _Coarse) -> NDArray[np.bool_]:
+    """(n,) bool: which bars may be inside in the rider's own lean, or the closest of their seat."""
+    wide = bars.rows.width_far[bars.row]
+    least, most = coarse.least(coarse.far) + wide, coarse.far.min(axis=1) + wide
+    best = np.full(len(bars.seats), np.inf)
+    np.minimum.at(best, bars.seat, most)
+    return coarse.may_be_inside() | (least <= best[bars.seat] + CLOSE)
+
+
+def _bends_can_be_inside(bars: Bars) -> NDArray[np.bool_]:
     """(n,) bool: whether tilt and sweep may be inside at some setting; no body in here."""
+    free = _free(bars, None)
     settings = np.linspace(*bars.rows.band, COARSE)[None, :]
     points = set_to(bars.jobs[0][0], bars.points, settings)
     worst = np.zeros((len(bars.row), COARSE))
     for job, _ in bars.jobs:
         for misfit in bend_misfits(job, points).values():
             worst = np.maximum(worst, np.abs(misfit))
-    return _may_fall_inside(worst[:, None, :])
+    return _Coarse(free, settings, worst, worst).may_be_inside()
 
 
-def _may_fall_inside(worst: Floats) -> NDArray[np.bool_]:
-    """(n,) bool: whether the largest misfit (n, leans, settings) may be inside between points."""
-    fall = np.zeros_like(worst)
-    for axis in (1, 2):
-        step = np.abs(np.diff(worst, axis=axis))
-        if step.shape[axis]:
-            pad = [(0, 0)] * 3
-            for side in ((1, 0), (0, 1)):
-                pad[axis] = side
-                fall = np.maximum(fall, np.pad(step, pad))
-    return np.asarray((worst - fall).reshape(len(worst), -1).min(axis=1) <= INSIDE)
-
-
-def _best(bars: _Bars, cost: Callable[[Floats], Floats]) -> tuple[Floats, Floats]:
-    """Setting of each row with the smallest cost, and that cost; (n,) each."""
-    size = len(bars.row)
-    ends = [np.full((1, size), end) for end in bars.rows.band]
-    first, later, zooms = ALONE[size > FEW]
-    place, far = smallest_in_box(lambda q: cost(q[0]), *ends, first=first, later=later, zooms=zooms)
+def _nearest(bars: Bars, coarse: _Coarse) -> tuple[Floats, Floats]:
+    """Setting of each row with the smallest score, and that score; (n,) each."""
+    place, far = _zoomed(coarse, coarse.far, lambda q: bars.far(q[0]))
     return place[0], far
 
 
+def _zoomed(
+    coarse: _Coarse, values: Floats, cost: Callable[[Floats], Floats]
+) -> tuple[Floats, Floats]:
+    """Place (sides, n) of each row's smallest cost round the best point of the grid, and it."""
+    low, high = (np.array([ends[which] for ends in coarse.free.ends])[:, None] for which in (0, 1))
+    sides, points = coarse.places.shape
+    cell = (high - low) / (round(points ** (1.0 / sides)) - 1)
+    best = coarse.places[:, np.argmin(values, axis=1)]
+    first, later, zooms = (ALONE, BOTH)[sides - 1][len(values) > FEW]
+    return smallest_in_box(
+        cost,
+        np.maximum(best - cell, low),
+        np.minimum(best + cell, high),
+        first=first,
+        later=later,
+        zooms=zooms,
+    )
+
+
 def polished(
-    jobs: Uses, rows: BarRows, row: int, seat: Vec, setting: float, lean: float, *, freed: bool
-) -> float:
-    """A row's setting found again to a millionth, without leaving the tolerances it is inside."""
+    jobs: Uses,
+    rows: BarRows,
+    row: int,
+    seat: Vec,
+    setting: float,
+    lean: float,
+    labour: Labour,
+    *,
+    freed: bool,
+) -> tuple[float, float]:
+    """A row's setting and lean found again, to a thousandth or better.
+
+    What is inside stays so, and no lever is turned that was not. What is left at 0 stays there,
+    and so does a rider in the own lean.
+    """
     if setting == 0.0:
-        return 0.0
+        return setting, lean
     seats = np.array([[float(part) for part in seat]])
-    bars = _Bars(jobs, rows, np.array([row]), np.array([0]), seats, Labour(), freed=freed)
-    used = None if lean == bars.own_lean else np.array([[lean]])
-    inside = bars.at(np.array([setting]), np.array([lean])).worst[0] <= INSIDE
-    cost = bars.over if inside else bars.far
-    ends = [np.clip(np.array([[setting + way]]), *rows.band) for way in (-NEAR, NEAR)]
-    place, _ = smallest_in_box(lambda q: cost(q[0], used), *ends, first=61, later=61, zooms=2)
-    return float(place[0, 0])
+    bars = Bars(jobs, rows, np.array([row]), np.array([0]), seats, labour, freed=freed)
+    chosen = bars.at(np.array([setting]), np.array([lean]))
+    inside = chosen.worst[0] <= INSIDE
 
+    def cost(settings: Floats, leans: Floats) -> Floats:
+        many = bars.some(np.zeros(settings.size, dtype=int))
+        made = many.at(settings.ravel(), np.broadcast_to(leans, settings.shape).ravel())
+        kept = (made.minutes <= chosen.minutes) & (made.undo == chosen.undo)
+        kept &= (made.worst <= INSIDE) | (not inside)
+        return np.where(kept, made.far, np.inf).reshape(settings.shape)
 
-class _Bars:
-    """Some rows under some seats; the bar's misfits as functions of setting and lean."""
-
-    def __init__(
-        self,
-        jobs: Uses,
-        rows: BarRows,
-        row: NDArray[np.int_],
-        seat: NDArray[np.int_],
-        seats: Floats,
-        labour: Labour,
-        *,
-        freed: bool,
-    ) -> None:
-        self.jobs, self.rows, self.row, self.seat = jobs, rows, row, seat
-        self.seats, self.freed, self.labour = seats, freed, labour
-        self.own_lean = float(jobs[0][0].target.lean_deg)
-        self.is_new = bool(len(row)) and bool(rows.new[row[0]])
-        self._torsos: dict[int, Torso] = {}
-        at = rows.points
-        end, inner, clamp = (
-            Vec(*(np.broadcast_to(part, (len(rows.new),))[row][:, None] for part in point))
-            for point in (at.grip_end, at.grip_inner, at.clamp)
+    def set_for(leans: Floats, first: int, later: int, zooms: int) -> tuple[Floats, Floats]:
+        """Best setting for each lean (m,), and its score."""
+        ends = (np.full((1, leans.size), near(setting, way, rows.band)) for way in (-NEAR, NEAR))
+        place, far = smallest_in_box(
+            lambda q: cost(q[0], leans[:, None]), *ends, first=first, later=later, zooms=zooms
         )
-        here = Vec(*(seats[seat][:, axis : axis + 1] for axis in range(3)))
-        self.points = evolve(at, seat=here, grip_end=end, grip_inner=inner, clamp=clamp, tube=None)
+        return place[0], far
 
-    def some(self, kept: NDArray[np.int_]) -> _Bars:
-        """Fewer of the rows."""
-        return _Bars(
-            self.jobs,
-            self.rows,
-            self.row[kept],
-            self.seat[kept],
-            self.seats,
-            self.labour,
-            freed=self.freed,
+    def near(value: float, way: float, band: Band) -> float:
+        return min(max(value + way, band[0]), band[1])
+
+    best, band = np.array([lean]), jobs[0][0].limits.lean
+    if lean != bars.own_lean and band is not None:
+        ends = (np.array([[near(lean, way, band)]]) for way in (-NEAR, NEAR))
+        place, _ = smallest_in_box(
+            lambda q: set_for(q[0].ravel(), 25, 13, 2)[1].reshape(q[0].shape),
+            *ends,
+            first=13,
+            later=9,
+            zooms=4,
         )
-
-    def torso(self, job: Job, lean: Real | None) -> Torso:
-        """The rider of one use; ``lean`` ``None`` is that use's own."""
-        if lean is not None:
-            return Torso.of(job.rider, self.points.seat, lean)
-        key = id(job)
-        if key not in self._torsos:
-            self._torsos[key] = Torso.of(job.rider, self.points.seat, job.target.lean_deg)
-        return self._torsos[key]
-
-    def shown(
-        self, setting: Floats, lean: Real | None
-    ) -> tuple[list[tuple[Floats, float]], list[Floats]]:
-        """Each misfit (n, k) with its use's weight, and each use's forearm angle, degrees."""
-        points = set_to(self.jobs[0][0], self.points, setting)
-        found: list[tuple[Floats, float]] = []
-        forearms: list[Floats] = []
-        for job, weight in self.jobs:
-            misfits = bar_misfits(job, points, self.torso(job, lean))
-            forearms.append(forearm_of(job, misfits["forearm_angle"]))
-            found += [(misfit, weight) for misfit in misfits.values()]
-        weights = [weight for _, weight in self.jobs]
-        aim = sum(w * forearm for w, forearm in zip(weights, forearms, strict=True))
-        for side in SIDES:
-            readings = self.lever(side, points, setting, np.asarray(aim))
-            if readings is not None:
-                for forearm, (job, weight) in zip(forearms, self.jobs, strict=True):
-                    found.append((lever_misfit(job, readings, forearm), weight))
-        return found, forearms
-
-    def lever(self, side: str, points: BikePoints, setting: Floats, aim: Floats) -> Floats | None:
-        """Slope of a lever turned as near to the aim as its perch goes.
-
-        ``None`` where there is no lever, or one that always follows and one use alone.
-        """
-        job = self.jobs[0][0]
-        reading = float(getattr(job.now.lever_angle_deg, side))
-        if not np.isfinite(reading):
-            return None
-        band = self.perch(side)
-        if band is None:
-            return None if len(self.jobs) == 1 else aim
-        carried = reading if job.clip_on else reading - setting
-        if band == (0.0, 0.0):
-            return np.broadcast_to(np.asarray(carried), aim.shape)
-        axis = moves.grip_axis(points)
-        turn = perch_turn(axis, carried, aim)
-        held = np.clip(turn, *band)
-        return np.where(held == turn, aim, turned_reading(axis, carried, held))
-
-    def perch(self, side: str) -> Band | None:
-        """Band of a perch's turn, degrees; ``None``: free, as on every new bar."""
-        lever: Lever | None = getattr(self.jobs[0][0].bike.levers, side)
-        if lever is None or self.is_new:
-            return None
-        if self.freed and lever.perch == PINNED:
-            return lever.rotation
-        return perch_band(lever)
-
-    def far(self, setting: Floats, lean: Real | None = None) -> Floats:
-        """How far off the misfits are together, (n, k); see `score`."""
-        misfits, _ = self.shown(setting, lean)
-        return _far(misfits)
-
-    def over(self, setting: Floats, lean: Real | None = None) -> Floats:
-        """The same with the worst misfit priced high beyond its tolerance, (n, k)."""
-        misfits, _ = self.shown(setting, lean)
-        return _far(misfits) + OVER * np.maximum(_worst(misfits) - 1.0, 0.0)
-
-    def at(self, setting: Floats, lean: Floats) -> SetBars:
-        """Candidates at a setting and lean, (n,) each."""
-        used = None if np.all(lean == self.own_lean) else lean[:, None]
-        misfits, forearms = self.shown(setting[:, None], used)
-        turned, freed = self._perches(setting, [forearm[:, 0] for forearm in forearms])
-        labour = self.labour
-        own = (labour.clip_slide if self.jobs[0][0].clip_on else labour.roll).value
-        rolled = np.where((setting != 0.0) & (not self.is_new), own, 0.0)
-        return SetBars(
-            row=self.row,
-            seat=self.seat,
-            setting=setting,
-            lean=lean,
-            far=_far(misfits)[:, 0],
-            worst=_worst(misfits)[:, 0],
-            minutes=rolled + labour.perch.value * turned,
-            undo=freed,
-            freed=self.freed,
-        )
-
-    def _perches(self, setting: Floats, forearms: Sequence[Floats]) -> tuple[Floats, Floats]:
-        """How many perches are turned, and how many pins freed for that, (n,) each."""
-        first = self.jobs[0][0]
-        turned, freed = np.zeros(len(self.row)), np.zeros(len(self.row))
-        for side in SIDES:
-            lever: Lever | None = getattr(first.bike.levers, side)
-            reading = float(getattr(first.now.lever_angle_deg, side))
-            if lever is None or not np.isfinite(reading):
-                continue
-            pinned = lever.perch == PINNED
-            if self.is_new:
-                freed = freed + pinned
-                continue
-            carried = reading - (0.0 if first.clip_on else setting)
-            out = np.zeros(len(self.row), dtype=bool)
-            for (job, _), forearm in zip(self.jobs, forearms, strict=True):
-                out = out | (np.abs(lever_misfit(job, carried, forearm)) > 1.0)
-            if not pinned or self.freed:
-                turned, freed = turned + out, freed + (out & pinned)
-        return turned, freed
-
-
-def _far(misfits: Sequence[tuple[Floats, float]]) -> Floats:
-    """Weighed sum of what the misfits are off, (n, k)."""
-    return np.asarray(sum(weight * score(misfit) for misfit, weight in misfits))
-
-
-def _worst(misfits: Sequence[tuple[Floats, float]]) -> Floats:
-    """Largest misfit, (n, k)."""
-    worst = np.abs(misfits[0][0])
-    for misfit, _ in misfits[1:]:
-        worst = np.maximum(worst, np.abs(misfit))
-    return worst
+        best = place[0]
+    found, far = set_for(best, 61, 61, 2)
+    if far[0] >= chosen.far[0]:
+        return setting, lean
+    return float(found[0]), float(best[0])

@@ -12,7 +12,8 @@ from fitprofile.model.bike import PINNED, Lever
 from fitprofile.model.parts import BOTH, Catalogue
 from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import SEEN
-from fitprofile.stages.bar_search import Uses, polished
+from fitprofile.stages.bar_search import polished
+from fitprofile.stages.bar_setting import Uses
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.limits import perch_band
 from fitprofile.stages.misfit import (
@@ -20,6 +21,7 @@ from fitprofile.stages.misfit import (
     NO_LEG,
     Torso,
     bar_misfits,
+    between,
     knee_misfit,
     lever_misfit,
     perch_turn,
@@ -31,7 +33,7 @@ from fitprofile.stages.options import peg_shift, riser_shift, seat_shift
 from fitprofile.stages.placement import clip_found, drawn_bar, drawn_clip, with_bar, with_clip
 from fitprofile.stages.plan import FREE, PLAN_NAMES, Choice, Plan, PlanStep
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
-from fitprofile.stages.search import Found, Searched, reach_set, search
+from fitprofile.stages.search import Found, Searched, on_pegs, reach_set, search
 from fitprofile.stages.survey import BikePoints
 
 DEG, MM = "deg", "mm"
@@ -51,6 +53,8 @@ def plans_for(jobs: Uses, catalogue: Catalogue) -> tuple[Plan, ...]:
         In the order of `PLAN_NAMES`; cheapest and quickest only where a combination is inside
         every tolerance. Chances are not worked out yet.
     """
+    total = sum(weight for _, weight in jobs)
+    jobs = tuple((one, weight / total) for one, weight in jobs)
     searched = search(jobs, catalogue)
     job, made = jobs[0][0], dict[Found, Plan]()
     before = _misfits(job, job.points, float(job.target.lean_deg), job.now)
@@ -102,6 +106,8 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     For another use than the plan's own the rider sits in that use's own lean; levers and reaches
     stay as the plan set them. ``inf``: the number is not there, as where the hands cannot reach.
     """
+    if job.stands is not None:
+        return _standing_misfits(job, plan)
     lean = float(job.target.lean_deg)
     shown = numbers_on(job.rider, lean, plan.points)
     levers = evolve(
@@ -112,9 +118,27 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     return _misfits(job, plan.points, lean, levers)
 
 
+def _standing_misfits(job: Job, plan: Plan) -> dict[str, float]:
+    """The same for a standing use that has a say in the plan; its pegs are the plan's."""
+    stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
+    torso = Torso.of(job.rider, plan.points.seat, 0.0)
+    found = {name: float(off) for name, off in bar_misfits(stood, plan.points, torso).items()}
+    del found["forearm_angle"]
+    if np.isfinite(job.target.bar_width_mm):
+        found["bar_width"] = float(width_misfit(job, plan.after.bar_width_mm))
+    for side in SIDES:
+        slope = float(getattr(plan.after.lever_angle_deg, side))
+        if np.isfinite(slope):
+            aim = float(job.target.forearm_angle_deg)
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, aim))
+    return found
+
+
 def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) -> Plan:
     """One plan with its numbers, steps and costs."""
     job, options = jobs[0][0], searched.options
+    pegs = peg_shift(options.peg_plates[found.plate], options.fitted_peg_plate)
+    jobs = on_pegs(jobs, pegs)
     riser, bar, clip, extender = searched.rows.parts[found.row]
     choice = Choice(
         riser=riser,
@@ -126,20 +150,22 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
         lever_set=options.lever_sets[found.lever_set],
     )
     seat = seat_shift(choice.seat, options.fitted_seat)
-    setting = polished(
+    setting, lean = polished(
         jobs,
         searched.rows,
         found.row,
         job.points.seat.plus(Vec(seat[0], 0.0, seat[1])),
         found.setting,
         found.lean_deg,
+        catalogue.labour,
         freed=found.freed,
     )
+    found = found._replace(lean_deg=lean)
     bare = Plan(
         name=FREE,
         choice=choice,
         seat_move_mm=seat,
-        peg_move_mm=peg_shift(choice.peg_plate, options.fitted_peg_plate),
+        peg_move_mm=pegs,
         riser_move_mm=riser_shift(riser, options.fitted_riser),
         roll_deg=np.nan if job.clip_on else setting,
         clip_slide_mm=setting if job.clip_on else np.nan,
@@ -196,7 +222,7 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
         _forearm(use, points, found.lean_deg if index == 0 else float(use.target.lean_deg))
         for index, (use, _) in enumerate(jobs)
     ]
-    aim = sum(weight * forearm for (_, weight), forearm in zip(jobs, forearms, strict=True))
+    aim = float(between(forearms, [w for _, w in jobs], job.tolerances["lever_angle"]))
     turns, slopes = [], []
     for side in SIDES:
         reading = float(getattr(job.now.lever_angle_deg, side))
@@ -223,7 +249,9 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
 
 
 def _forearm(job: Job, points: BikePoints, lean: float) -> float:
-    """Forearm angle, degrees; the wished one where the hands cannot reach."""
+    """Forearm angle, degrees; the wished one where the hands cannot reach, and standing."""
+    if job.stands is not None:
+        return float(job.target.forearm_angle_deg)
     shown = float(numbers_on(job.rider, lean, points).forearm_angle_deg)
     return shown if np.isfinite(shown) else float(job.target.forearm_angle_deg)
 

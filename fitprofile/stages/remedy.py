@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.parts import Bar, Catalogue, ClipOn, Riser
 from fitprofile.model.quantity import Band, Reading
+from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser
 from fitprofile.stages.bar_rows import bar_rows
 from fitprofile.stages.bar_search import can_be_set
@@ -20,11 +21,13 @@ from fitprofile.stages.misfit import INSIDE, knee_misfit
 from fitprofile.stages.options import Options, options_of
 from fitprofile.stages.placement import (
     BarShape,
+    ClipShape,
     bar_as_drawn,
     clip_found,
     drawn_bar,
     slide_to_width,
     with_bar,
+    with_clip,
 )
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.survey import BikePoints
@@ -38,8 +41,8 @@ SEATS = (-60.0, 80.0)
 CLAMP = 22.2
 """mm; clamp diameter where the bike's file gives none: then no bar is refused by it."""
 
-BEND_ROOM = 40.0
-"""mm round the exact place that a bar's rise and pullback are looked through."""
+ROOM = 40.0
+"""mm round the exact answer that a part's figure is looked through."""
 
 FINE, ROUGH = 1.0, 5.0
 """mm between two figures looked at: the one that is told as a range, and the other."""
@@ -84,7 +87,8 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
 
     Notes
     -----
-    Hypothetical parts on a grid, judged by the search itself: settings and lean are free.
+    Hypothetical parts round the exact answer, judged by the search itself: settings and lean are
+    free. Of a part with two figures one is told as a range, the other as the exact answer has it.
     """
     missing = [name for name, value in plan.deviations.items() if abs(value) > INSIDE]
     groups = {name.partition(".")[0] for name in missing}
@@ -113,37 +117,52 @@ def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Reme
 
 
 def _riser(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:
-    """Heights of a riser, with the pullback that leaves them the widest range."""
-    allows = job.bike.allows
-    backs = _steps(allows.pullback or PULLBACKS, ROUGH)
-    heights = _steps(allows.riser or RISERS, FINE)
-    grid = [(h, b) for b in backs for h in _steps(allows.riser or RISERS, ROUGH)]
-    fits = _risers_fit(job, plan, grid)
-    counts = [int(fits[[b == back for _, b in grid]].sum()) for back in backs]
-    if not any(counts):
-        return None
-    order = sorted(range(len(backs)), key=lambda k: (-counts[k], abs(backs[k])))
-    back = float(backs[order[0]])
-    span = _range(heights, _risers_fit(job, plan, [(h, back) for h in heights]))
+    """Heights of a riser, at the pullback of the exact answer in whole steps."""
+    allows, (height, pullback) = job.bike.allows, plan.riser_move_mm
+    up, back = _exact(job, moves.raise_bar(plan.points, -height, -pullback, job.rake))
+    pullback = _kept(_step(back), allows.pullback or PULLBACKS)
+    heights = _steps(_near(up, allows.riser or RISERS), FINE)
+    span = _range(heights, _risers_fit(job, plan, [(h, pullback) for h in heights]))
     if span is None:
         return None
     fitted = options.fitted_riser
     own = (0.0, 0.0) if fitted is None else (fitted.height.value, fitted.pullback.value)
-    figures = {"height": _plus(span, own[0]), "pullback": _plus((back, back), own[1])}
+    figures = {"height": _plus(span, own[0]), "pullback": _plus((pullback, pullback), own[1])}
     return Remedy(kind="riser", figures=figures, mends=mends)
 
 
-def _risers_fit(job: Job, plan: Plan, moves: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+def _exact(job: Job, points: BikePoints) -> tuple[float, float]:
+    """Riser height and pullback (or slide and offset) from these points; 0 where there is none."""
+    up, back = riser(job.rider, job.target, points, job.rake)
+    return float(np.nan_to_num(up)), float(np.nan_to_num(back))
+
+
+def _step(value: float) -> float:
+    """The nearest whole step."""
+    return round(value / ROUGH) * ROUGH
+
+
+def _kept(value: float, band: Band) -> float:
+    """The nearest figure inside a band."""
+    return min(max(value, band[0]), band[1])
+
+
+def _near(value: float, band: Band) -> Band:
+    """What of a band lies round a figure; its nearer end where nothing does."""
+    return _kept(value - ROOM, band), _kept(value + ROOM, band)
+
+
+def _risers_fit(job: Job, plan: Plan, grid: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
     """Which moves of the bar, height and pullback, bring the bar's numbers inside."""
     family = tuple(
-        Riser(name="", height=Reading(float(h)), pullback=Reading(float(b))) for h, b in moves
+        Riser(name="", height=Reading(float(h)), pullback=Reading(float(b))) for h, b in grid
     )
     bar = plan.choice.bar
     return _inside(job, plan, risers=family, bars=() if bar is None else (bar,))
 
 
 def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
-    """A bar with the wished sweep and tilt: rises, with the pullback of the widest range."""
+    """A bar with the wished sweep and tilt: rises, at the pullback of the exact answer."""
     if "bar" in job.bike.allows.keep:
         return None
     target, shape = job.target, bar_as_drawn(plan.points)
@@ -158,28 +177,17 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     )
     moved = evolve(job.points, seat=plan.points.seat, clamp=plan.points.clamp)
     bare = with_bar(moved, wished)
-    up, back = (float(part) for part in riser(job.rider, target, bare, job.rake))
-    if not np.isfinite(up):
-        return None
+    up, back = _exact(job, bare)
     c, s = np.cos(np.radians(job.rake)), np.sin(np.radians(job.rake))
-    rise = float(wished.up) + up * c - back * s
-    pullback = -float(wished.ahead) + up * s + back * c
-    rises = _steps((rise - BEND_ROOM, rise + BEND_ROOM), FINE)
-    grid = [
-        (r, p)
-        for p in _steps((pullback - BEND_ROOM, pullback + BEND_ROOM), ROUGH)
-        for r in _steps((rise - BEND_ROOM, rise + BEND_ROOM), ROUGH)
-    ]
-    fits = _bars_fit(job, plan, wished, grid)
-    if not fits.any():
-        return None
-    best = _most([p for _, p in grid], fits, pullback)
-    span = _range(rises, _bars_fit(job, plan, wished, [(r, best) for r in rises]))
+    rise = float(wished.up + up * c - back * s)
+    pullback = _step(float(-wished.ahead + up * s + back * c))
+    rises = _steps((rise - ROOM, rise + ROOM), FINE)
+    span = _range(rises, _bars_fit(job, plan, wished, [(r, pullback) for r in rises]))
     if span is None:
         return None
     figures = {
         "rise": span,
-        "pullback": (best, best),
+        "pullback": (pullback, pullback),
         "backsweep": (float(wished.sweep),) * 2,
         "upsweep": (float(wished.tilt),) * 2,
         "width": (2.0 * float(wished.out),) * 2,
@@ -210,7 +218,7 @@ def _bars_fit(
 
 
 def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
-    """Offsets of clip-ons with the wished sweep, with the drop that leaves the widest range."""
+    """Offsets of clip-ons with the wished sweep, at the drop of the exact answer."""
     found = clip_found(job.points, job.rake)
     if found is None or "clip_on" in job.bike.allows.keep:
         return None
@@ -219,22 +227,17 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     wish = float(job.target.grip_sweep_deg)
     if np.isfinite(wish):
         sweep += wish - float(plan.after.grip_sweep_deg)
-    offset, drop = float(shape.offset), float(shape.drop)
-    offsets = _steps((offset - 2.0 * BEND_ROOM, offset + 2.0 * BEND_ROOM), ROUGH)
-    drops = _steps((drop - 2.0 * BEND_ROOM, drop + 2.0 * BEND_ROOM), 2.0 * ROUGH)
     length = float(shape.length) + float(slide_to_width(plan.points, job.target.bar_width_mm))
-    grid = [(o, d) for d in drops for o in offsets]
-    fits = _clips_fit(job, plan, grid, sweep, length)
-    if not fits.any():
-        return None
-    best = _most([d for _, d in grid], fits, drop)
-    fine = _steps((offsets[0], offsets[-1]), FINE)
-    span = _range(fine, _clips_fit(job, plan, [(o, best) for o in fine], sweep, length))
+    bent = ClipShape(shape.offset, shape.drop, shape.droop, sweep, length)
+    up, back = _exact(job, with_clip(plan.points, bent, job.rake))
+    offset, drop = float(shape.offset) + back, _step(float(shape.drop) - up)
+    offsets = _steps((offset - ROOM, offset + ROOM), FINE)
+    span = _range(offsets, _clips_fit(job, plan, [(o, drop) for o in offsets], sweep, length))
     if span is None:
         return None
     figures = {
         "offset": span,
-        "drop": (best, best),
+        "drop": (drop, drop),
         "sweep": (sweep, sweep),
         "length": (length, length),
     }
@@ -352,13 +355,6 @@ def _steps(band: Band, step: float) -> Floats:
     """Figures from one end of a band to the other, whole steps from zero and both ends."""
     inner = np.arange(np.ceil(band[0] / step), np.floor(band[1] / step) + 1.0) * step
     return np.array(sorted({*inner.tolist(), *map(float, band)}))
-
-
-def _most(values: Sequence[float], fits: NDArray[np.bool_], near: float) -> float:
-    """The value with the most fits; of several the one nearest to a figure."""
-    distinct = sorted({float(value) for value in values})
-    table = np.array(values)
-    return min(distinct, key=lambda one: (-int(fits[table == one].sum()), abs(one - near), one))
 
 
 def _range(values: Floats, fits: NDArray[np.bool_]) -> tuple[float, float] | None:

@@ -1,4 +1,4 @@
-"""Stage 8g: the best parts and settings, found among every combination that the bike takes.
+"""Stage 8i: the best parts and settings, found among every combination that the bike takes.
 
 Seat apart, the numbers fall into groups that do not feel each other: the bar (with its roll or
 slide, the rider's lean and the levers), the pegs, and the levers' reach. Misfits, prices and
@@ -8,7 +8,7 @@ so the best of each group for each seat, put together, is the best of all combin
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -19,9 +19,10 @@ from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.bike import Lever
 from fitprofile.model.parts import BOTH, Catalogue, LeverSet
 from fitprofile.stages.bar_rows import BarRows, bar_rows
-from fitprofile.stages.bar_search import SetBars, Uses, set_bars
+from fitprofile.stages.bar_search import set_bars
+from fitprofile.stages.bar_setting import SetBars, Uses
 from fitprofile.stages.job import SIDES, Job
-from fitprofile.stages.misfit import INSIDE, knee_misfit, reach_misfit, score
+from fitprofile.stages.misfit import INSIDE, between, knee_misfit, reach_misfit, score
 from fitprofile.stages.options import Options, options_of, peg_shift, seat_shift
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, QUICKEST
 
@@ -116,29 +117,73 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
     Exhaustive. The setting of each combination is continuous: a grid that zooms in. It is left
     at 0 where that is no worse by `WORTH_IT`. The rider's own lean is kept where a combination
     is inside with it; otherwise a lean inside the rider's band is looked for that brings it in.
+
+    Between several uses the bar's width is settled first, by the width wishes alone; a plan is
+    inside only where it is so for every use. Grips wanted at a place above the pegs, as standing,
+    tie bar and pegs together: then every peg plate is searched with every bar.
     """
     first = jobs[0][0]
     if options is None:
         options = options_of(first.bike, catalogue, tube_taped=first.points.tube is not None)
     total = sum(weight for _, weight in jobs)
     jobs = [(job, weight / total) for job, weight in jobs]
-    width = sum(weight * float(job.target.bar_width_mm) for job, weight in jobs)
-    rows = bar_rows(first, options, catalogue, width)
+    rows = bar_rows(jobs, options, catalogue)
     seats = [_seat_point(first, options, index) for index in range(len(options.seats))]
-    plates = [_plates(jobs, options, seat) for seat in seats]
     levers = _reaches(jobs, options, catalogue)
-    made = tuple(set_bars(jobs, rows, seats, catalogue.labour))
-    bars = [_joined(made, rows, seat) for seat in range(len(seats))]
     cost = _seat_costs(options)
-    found = {}
-    for name, keys in KEYS.items():
-        choice = _choose(keys, bars, plates, levers, cost, fits=True)
-        if choice is None and name == CLOSEST:
-            choice = _choose(keys, bars, plates, levers, cost, fits=False)
-        if choice is not None:
-            found[name] = choice
-    found[FREE] = _free(bars[0])
-    return Searched(options=options, rows=rows, found=found)
+    chosen: dict[str, _Order] = {}
+    free: Found | None = None
+    for plates, uses in _peg_parts(jobs, options):
+        pegs = [_plates(uses, options, seat, plates) for seat in seats]
+        made = tuple(set_bars(uses, rows, seats, catalogue.labour))
+        bars = [_joined(made, rows, seat) for seat in range(len(seats))]
+        for name, keys in KEYS.items():
+            for fits in (True, False) if name == CLOSEST else (True,):
+                choice = _choose(keys, bars, pegs, levers, cost, plates, fits=fits)
+                if choice is not None:
+                    chosen[name] = min(choice, chosen.get(name, choice))
+                    break
+        free = _free(bars[0]) if free is None else free
+    if free is None:
+        raise AssertionError("the bike's own pegs are always among the options")
+    found = {name: choice.found for name, choice in chosen.items()}
+    return Searched(options=options, rows=rows, found={**found, FREE: free})
+
+
+def _peg_parts(jobs: Uses, options: Options) -> Iterator[tuple[Sequence[int], Uses]]:
+    """Peg plates that are looked at together, with the uses as they then are.
+
+    All at once; where a standing use has a say, bar and pegs feel each other, so one by one.
+    """
+    every = range(len(options.peg_plates))
+    if all(job.stands is None for job, _ in jobs):
+        yield every, jobs
+        return
+    for index in every:
+        shift = peg_shift(options.peg_plates[index], options.fitted_peg_plate)
+        yield (index,), on_pegs(jobs, shift)
+
+
+def on_pegs(jobs: Uses, shift: tuple[float, float]) -> Uses:
+    """The uses with the pegs of those that stand moved ahead and up, mm."""
+    step = Vec(shift[0], 0.0, shift[1])
+    return [
+        (
+            job
+            if job.stands is None
+            else evolve(job, stands=job.stands._replace(peg=job.points.peg.plus(step))),
+            weight,
+        )
+        for job, weight in jobs
+    ]
+
+
+class _Order(NamedTuple):
+    """A choice with what decides between it and another: inside first, then sums in order."""
+
+    outside: bool
+    sums: tuple[float, ...]
+    found: Found
 
 
 def _choose(
@@ -147,11 +192,12 @@ def _choose(
     plates: Sequence[Group],
     levers: Group,
     seats: Group,
+    pegs: Sequence[int],
     *,
     fits: bool,
-) -> Found | None:
+) -> _Order | None:
     """Best combination over all seats; among those inside every tolerance where ``fits``."""
-    best: tuple[tuple[float, ...], Found] | None = None
+    best: _Order | None = None
     groups: Sequence[Group]
     for index, (bar, plate) in enumerate(zip(bars, plates, strict=True)):
         groups = (bar, plate, levers)
@@ -163,10 +209,11 @@ def _choose(
             (one.sums(keys, pick) for one, pick in zip(groups, which, strict=True)),
             seats.sums(keys, index),
         )
-        order = (*np.round(sums, 9).tolist(), float(index))
-        if best is None or order < best[0]:
-            best = order, _found(bar, which, index)
-    return None if best is None else best[1]
+        figures = (*np.round(sums, 9).tolist(), float(index))
+        which[1] = pegs[which[1]]
+        order = _Order(not fits, figures, _found(bar, which, index))
+        best = order if best is None else min(best, order)
+    return best
 
 
 def _found(bar: Group, which: Sequence[int], seat: int) -> Found:
@@ -238,15 +285,16 @@ def _minutes(part: object) -> float:
     return float(part.minutes.value)  # type: ignore[attr-defined]  # every part has them
 
 
-def _plates(jobs: Uses, options: Options, seat: Vec) -> Group:
-    """Peg plates under one seat."""
-    shifts = np.array([peg_shift(one, options.fitted_peg_plate) for one in options.peg_plates])
+def _plates(jobs: Uses, options: Options, seat: Vec, which: Sequence[int]) -> Group:
+    """Some of the peg plates under one seat."""
+    offered = [options.peg_plates[index] for index in which]
+    shifts = np.array([peg_shift(one, options.fitted_peg_plate) for one in offered])
     far, worst = np.zeros(len(shifts)), np.zeros(len(shifts))
     for job, weight in jobs:
         peg = job.points.peg.plus(Vec(shifts[:, 0], 0.0, shifts[:, 1]))
         misfit = knee_misfit(job, evolve(job.points, seat=seat, peg=peg))
         far, worst = far + weight * score(misfit), np.maximum(worst, np.abs(misfit))
-    return _costs(options.peg_plates, far, 0.0 * far)._replace(inside=worst <= INSIDE)
+    return _costs(offered, far, 0.0 * far)._replace(inside=worst <= INSIDE)
 
 
 def _reaches(jobs: Uses, options: Options, catalogue: Catalogue) -> Group:
@@ -275,7 +323,8 @@ def reach_set(jobs: Uses, side: str, chosen: LeverSet | None) -> float:
     new = chosen is not None and chosen.side in (BOTH, side)
     if not new and all(abs(float(reach_misfit(one, side, here))) <= 1.0 for one, _ in jobs):
         return here
-    wish = sum(weight * float(getattr(one.target.lever_reach_mm, side)) for one, weight in jobs)
+    wishes = [float(getattr(one.target.lever_reach_mm, side)) for one, _ in jobs]
+    wish = float(between(wishes, [w for _, w in jobs], job.tolerances["lever_reach"]))
     band = chosen.reach_range if new and chosen is not None else lever.reach_range
     if not np.isfinite(wish):
         wish = here
@@ -292,7 +341,7 @@ def _joined(made: Sequence[SetBars], rows: BarRows, seat: int) -> Group:
     freed = np.concatenate(
         [np.full(int(at.sum()), one.freed) for one, at in zip(made, here, strict=True)]
     )
-    far = far + score(rows.width[row])
+    far = far + rows.width_far[row]
     worst = np.maximum(worst, np.abs(rows.width[row]))
     return Group(
         far=far,

@@ -9,7 +9,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from fitprofile.geometry.rotations import angle_about, cross, roll, turn_about
+from fitprofile.geometry.rotations import angle_about, cross, roll, rolled, turn_about
 from fitprofile.geometry.vectors import Vec, dot, norm
 from tests.shapes import SHAPES
 
@@ -84,7 +84,28 @@ def test_shapes(shape: tuple[int, ...]) -> None:
     angles = np.linspace(0.0, 1.0, int(np.prod(shape))).reshape(shape)
     origin, point = Vec(0.0, 0.0, 0.0), Vec(1.0, 2.0, 3.0)
     turned = turn_about(point, angles, Vec(0.0, 1.0, 0.0), origin)
-    rolled = roll(point, -angles, origin)
-    for one, other in zip(turned, rolled, strict=True):
+    in_view = roll(point, -angles, origin)
+    for one, other in zip(turned, in_view, strict=True):
         assert np.broadcast_shapes(np.shape(one), shape) == shape
         assert np.broadcast_to(one, shape) == pytest.approx(np.broadcast_to(other, shape))
+
+
+@given(first=PLACE, second=PLACE, pivot=PLACE, degrees=ANGLE)
+def test_several_points_rolled_at_once_are_each_turned_left_handed_about_y(
+    first: tuple[float, ...], second: tuple[float, ...], pivot: tuple[float, ...], degrees: float
+) -> None:
+    """scipy's rotation about +y by the negative angle; y stays what it was to the last bit."""
+    angle = float(np.radians(degrees))
+    found = rolled((Vec(*first), Vec(*second)), angle, Vec(*pivot))
+    assert len(found) == 2
+    for point, turned in zip((first, second), found, strict=True):
+        arm = np.subtract(point, pivot)
+        expected = Rotation.from_euler("y", -degrees, degrees=True).apply(arm) + np.array(pivot)
+        assert (values(turned)[0], values(turned)[2]) == pytest.approx(
+            (expected[0], expected[2]), abs=1e-9
+        )
+        assert values(turned)[1] == point[1]
+
+
+def test_rolling_no_point_gives_none() -> None:
+    assert rolled((), 0.3, Vec(0.0, 0.0, 0.0)) == ()

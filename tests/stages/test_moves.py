@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+import mpmath
 import numpy as np
 import pytest
 from attrs import evolve
@@ -281,3 +282,69 @@ def test_a_batch_equals_its_singles(shape: tuple[int, ...]) -> None:
         for name in NAMES:
             have = [float(np.broadcast_to(v, shape)[place]) for v in getattr(batch, name)]
             assert have == pytest.approx(single[name], abs=1e-9)
+
+
+AXIS = st.tuples(st.floats(-15.0, 15.0), st.floats(-10.0, 40.0))
+"""Tilt and sweep of a grip, degrees."""
+
+SLOPE = st.floats(-60.0, 60.0)
+
+
+def axis_of(tilt_sweep: tuple[float, float]) -> Vec:
+    return leftward_axis(*np.radians(tilt_sweep))
+
+
+@given(axis=AXIS, reading=SLOPE, wish=SLOPE)
+def test_two_blade_angles_differ_by_the_turn_of_the_perch(
+    axis: tuple[float, float], reading: float, wish: float
+) -> None:
+    """Against `lever_rotation`, which measures it between two straightedges in space."""
+    grip_axis = axis_of(axis)
+    turn = moves.lever_rotation(grip_axis, moves.straightedge(grip_axis, reading), wish)
+    found = moves.blade_angle(grip_axis, reading) - moves.blade_angle(grip_axis, wish)
+    assert float(found) == pytest.approx(float(turn), abs=1e-9)
+
+
+@given(axis=AXIS, reading=SLOPE, turn=st.floats(-40.0, 40.0))
+def test_blade_slope_is_what_a_turned_straightedge_shows(
+    axis: tuple[float, float], reading: float, turn: float
+) -> None:
+    """Against the straightedge turned in space by scipy, and there and back again."""
+    a = axis_of(axis)
+    plain_axis = (float(a.x), float(a.y), float(a.z))
+    edge = by_hand.turned(by_hand.blade(plain_axis, reading), plain_axis, -turn)
+    found = moves.blade_slope(a, moves.blade_angle(a, reading) - turn)
+    assert float(found) == pytest.approx(np.degrees(np.arctan2(-edge[2], edge[0])), abs=1e-9)
+    assert float(moves.blade_slope(a, moves.blade_angle(a, reading))) == pytest.approx(reading)
+
+
+@pytest.mark.parametrize(("tilt", "sweep", "slope"), [(0, 0, 20), (3, 15, 12), (-8, 25, 40)])
+def test_blade_angle_at_forty_digits(tilt: float, sweep: float, slope: float) -> None:
+    """mpmath: the angle round the grip between the level straightedge and the sloping one."""
+    with mpmath.workdps(40):
+        t, s, d = (mpmath.radians(mpmath.mpf(v)) for v in (tilt, sweep, slope))
+        g = mpmath.matrix(
+            [
+                -mpmath.cos(t) * mpmath.sin(s),
+                mpmath.cos(t) * mpmath.cos(s),
+                mpmath.sin(t),
+            ]
+        )
+
+        def square(down: Any) -> Any:
+            x, z = mpmath.cos(down), -mpmath.sin(down)
+            edge = mpmath.matrix([x, -(g[0] * x + g[2] * z) / g[1], z])
+            return edge / mpmath.norm(edge)
+
+        level, sloping = square(mpmath.mpf(0)), square(d)
+        cosine = sum(level[i] * sloping[i] for i in range(3))
+        expected = float(mpmath.degrees(mpmath.acos(cosine)))
+    axis = leftward_axis(np.radians(tilt), np.radians(sweep))
+    assert float(moves.blade_angle(axis, float(slope))) == pytest.approx(expected, abs=1e-12)
+
+
+def test_on_a_straight_level_grip_the_blade_angle_is_the_slope() -> None:
+    """Square to the side view nothing foreshortens it."""
+    axis = Vec(0.0, 1.0, 0.0)
+    assert float(moves.blade_angle(axis, 23.0)) == pytest.approx(23.0)
+    assert float(moves.blade_slope(axis, -7.0)) == pytest.approx(-7.0)

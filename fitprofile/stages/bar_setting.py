@@ -1,0 +1,260 @@
+"""Stage 8g: some bars under some seats, how far off they are at a setting and a lean.
+
+Arrays of rows x places.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+from typing import NamedTuple
+
+import numpy as np
+from attrs import evolve
+from numpy.typing import NDArray
+
+from fitprofile.geometry.vectors import Floats, Real, Vec
+from fitprofile.model.bike import PINNED, Lever
+from fitprofile.model.parts import Labour
+from fitprofile.model.quantity import Band
+from fitprofile.stages import moves
+from fitprofile.stages.bar_rows import BarRows, set_to
+from fitprofile.stages.job import SIDES, Job
+from fitprofile.stages.limits import perch_band
+from fitprofile.stages.misfit import (
+    INSIDE,
+    Torso,
+    bar_misfits,
+    between,
+    forearm_of,
+    lever_misfit,
+    perch_turn,
+    score,
+    turned_reading,
+)
+from fitprofile.stages.survey import BikePoints
+
+Uses = Sequence[tuple[Job, float]]
+"""One rider on one bike, once for each use, with weights that add up to 1."""
+
+OVER = 1e3
+"""Price of each tolerance of the worst misfit, where a fit is sought and it is not inside: more
+than anything inside can come to, so that no point outside ever wins."""
+
+
+class SetBars(NamedTuple):
+    """Bars at one kind of setting, fields (n,): row, seat, setting, lean, what comes of it.
+
+    ``far`` sums what the misfits are off, ``worst`` is the largest; ``minutes`` and ``undo`` are
+    those of setting it, the row's own not counted.
+    """
+
+    row: NDArray[np.int_]
+    seat: NDArray[np.int_]
+    setting: Floats
+    lean: Floats
+    far: Floats
+    worst: Floats
+    minutes: Floats
+    undo: Floats
+    freed: bool
+
+    def some(self, kept: NDArray[np.int_]) -> SetBars:
+        """Fewer of them."""
+        row, seat, setting, lean, far, worst, minutes, undo, freed = self
+        cut = (one[kept] for one in (setting, lean, far, worst, minutes, undo))
+        return SetBars(row[kept], seat[kept], *cut, freed=freed)
+
+
+class Bars:
+    """Some rows under some seats; the bar's misfits as functions of setting and lean."""
+
+    def __init__(
+        self,
+        jobs: Uses,
+        rows: BarRows,
+        row: NDArray[np.int_],
+        seat: NDArray[np.int_],
+        seats: Floats,
+        labour: Labour,
+        *,
+        freed: bool,
+        held: Sequence[str] = (),
+    ) -> None:
+        self.jobs, self.rows, self.row, self.seat = jobs, rows, row, seat
+        self.seats, self.freed, self.labour, self.held = seats, freed, labour, held
+        self.own_lean = float(jobs[0][0].target.lean_deg)
+        self.is_new = bool(len(row)) and bool(rows.new[row[0]])
+        self._torsos: dict[int, Torso] = {}
+        at = rows.points
+        end, inner, clamp = (
+            Vec(*(np.broadcast_to(part, (len(rows.new),))[row][:, None] for part in point))
+            for point in (at.grip_end, at.grip_inner, at.clamp)
+        )
+        here = Vec(*(seats[seat][:, axis : axis + 1] for axis in range(3)))
+        self.points = evolve(at, seat=here, grip_end=end, grip_inner=inner, clamp=clamp, tube=None)
+
+    def some(self, kept: NDArray[np.int_], held: Sequence[str] | None = None) -> Bars:
+        """Fewer of the rows; with the levers in ``held`` left as the bar carries them."""
+        return Bars(
+            self.jobs,
+            self.rows,
+            self.row[kept],
+            self.seat[kept],
+            self.seats,
+            self.labour,
+            freed=self.freed,
+            held=self.held if held is None else held,
+        )
+
+    def groups(self) -> Sequence[tuple[str, ...]]:
+        """Every group of the levers that could be turned, none of them first."""
+        sides = [
+            side
+            for side in SIDES
+            if not self.is_new
+            and getattr(self.jobs[0][0].bike.levers, side) is not None
+            and np.isfinite(getattr(self.jobs[0][0].now.lever_angle_deg, side))
+            and self.perch(side) != (0.0, 0.0)
+        ]
+        return [group for size in range(len(sides) + 1) for group in combinations(sides, size)]
+
+    def as_sat(self) -> Iterator[SetBars]:
+        """Bars as they stand under a rider who leans already, inside the band that suits."""
+        first = self.jobs[0][0]
+        lean, band = float(first.now.lean_deg), first.limits.lean
+        if band is not None and band[0] <= lean <= band[1] and lean != self.own_lean:
+            yield self.at(np.zeros(len(self.row)), np.full(len(self.row), lean))
+
+    def torso(self, job: Job, lean: Real | None) -> Torso:
+        """The rider of one use; ``lean`` ``None`` is that use's own."""
+        if lean is not None:
+            return Torso.of(job.rider, self.points.seat, lean)
+        key = id(job)
+        if key not in self._torsos:
+            self._torsos[key] = Torso.of(job.rider, self.points.seat, job.target.lean_deg)
+        return self._torsos[key]
+
+    def shown(
+        self, setting: Floats, lean: Real | None
+    ) -> tuple[list[tuple[Floats, float]], list[Floats]]:
+        """Each misfit (n, k) with its use's weight, and each use's forearm angle, degrees."""
+        points = set_to(self.jobs[0][0], self.points, setting)
+        found: list[tuple[Floats, float]] = []
+        forearms: list[Floats] = []
+        for index, (job, weight) in enumerate(self.jobs):
+            misfits = bar_misfits(job, points, self.torso(job, None if index else lean))
+            forearms.append(forearm_of(job, misfits["forearm_angle"]))
+            found += [(misfit, weight) for misfit in misfits.values()]
+        weights = [weight for _, weight in self.jobs]
+        aim = between(forearms, weights, self.jobs[0][0].tolerances["lever_angle"])
+        for side in SIDES:
+            readings = self.lever(side, points, setting, aim)
+            if readings is not None:
+                for forearm, (job, weight) in zip(forearms, self.jobs, strict=True):
+                    found.append((lever_misfit(job, readings, forearm), weight))
+        return found, forearms
+
+    def lever(self, side: str, points: BikePoints, setting: Floats, aim: Floats) -> Floats | None:
+        """Slope of a lever turned as near to the aim as its perch goes.
+
+        ``None`` where there is no lever, or one that always follows and one use alone.
+        """
+        job = self.jobs[0][0]
+        reading = float(getattr(job.now.lever_angle_deg, side))
+        if not np.isfinite(reading):
+            return None
+        band = self.perch(side)
+        if band is None:
+            return None if len(self.jobs) == 1 else aim
+        carried = reading if job.clip_on else reading - setting
+        if band == (0.0, 0.0):
+            return np.broadcast_to(np.asarray(carried), aim.shape)
+        axis = moves.grip_axis(points)
+        turn = perch_turn(axis, carried, aim)
+        held = np.clip(turn, *band)
+        return np.where(held == turn, aim, turned_reading(axis, carried, held))
+
+    def perch(self, side: str) -> Band | None:
+        """Band of a perch's turn, degrees; ``None``: free, as on every new bar."""
+        lever: Lever | None = getattr(self.jobs[0][0].bike.levers, side)
+        if lever is None or self.is_new:
+            return None
+        if side in self.held:
+            return (0.0, 0.0)
+        if self.freed and lever.perch == PINNED:
+            return lever.rotation
+        return perch_band(lever)
+
+    def far(self, setting: Floats, lean: Real | None = None) -> Floats:
+        """How far off the misfits are together, (n, k); see `score`."""
+        misfits, _ = self.shown(setting, lean)
+        return far_of(misfits)
+
+    def over(self, setting: Floats, lean: Real | None = None) -> Floats:
+        """The same with, outside, the worst misfit on top at a high price, (n, k)."""
+        misfits, _ = self.shown(setting, lean)
+        return over_of(far_of(misfits), worst_of(misfits))
+
+    def at(self, setting: Floats, lean: Floats) -> SetBars:
+        """Candidates at a setting and lean, (n,) each."""
+        used = None if np.all(lean == self.own_lean) else lean[:, None]
+        misfits, forearms = self.shown(setting[:, None], used)
+        turned, freed = self._perches(setting, [forearm[:, 0] for forearm in forearms])
+        labour = self.labour
+        own = (labour.clip_slide if self.jobs[0][0].clip_on else labour.roll).value
+        rolled = np.where((setting != 0.0) & (not self.is_new), own, 0.0)
+        return SetBars(
+            row=self.row,
+            seat=self.seat,
+            setting=setting,
+            lean=lean,
+            far=far_of(misfits)[:, 0],
+            worst=worst_of(misfits)[:, 0],
+            minutes=rolled + labour.perch.value * turned,
+            undo=freed,
+            freed=self.freed,
+        )
+
+    def _perches(self, setting: Floats, forearms: Sequence[Floats]) -> tuple[Floats, Floats]:
+        """How many perches are turned, and how many pins freed for that, (n,) each."""
+        first = self.jobs[0][0]
+        turned, freed = np.zeros(len(self.row)), np.zeros(len(self.row))
+        aim = between(forearms, [w for _, w in self.jobs], first.tolerances["lever_angle"])
+        for side in SIDES:
+            lever: Lever | None = getattr(first.bike.levers, side)
+            reading = float(getattr(first.now.lever_angle_deg, side))
+            if lever is None or not np.isfinite(reading):
+                continue
+            pinned = lever.perch == PINNED
+            if self.is_new:
+                freed = freed + pinned
+                continue
+            carried = reading - (0.0 if first.clip_on else setting)
+            out = np.zeros(len(self.row), dtype=bool)
+            for (job, _), forearm in zip(self.jobs, forearms, strict=True):
+                out = out | (np.abs(lever_misfit(job, carried, forearm)) > 1.0)
+            band = self.perch(side)
+            if band is not None:
+                turns = np.where(carried > aim, band[1] > 0.0, band[0] < 0.0)
+                out = out & turns
+            turned, freed = turned + out, freed + (out & pinned)
+        return turned, freed
+
+
+def far_of(misfits: Sequence[tuple[Floats, float]]) -> Floats:
+    """Weighed sum of what the misfits are off, (n, k)."""
+    return np.asarray(sum(weight * score(misfit) for misfit, weight in misfits))
+
+
+def over_of(far: Floats, worst: Floats) -> Floats:
+    """Score with the worst misfit on top at a high price where it is not inside."""
+    return np.asarray(far + np.where(worst <= INSIDE, 0.0, OVER * worst))
+
+
+def worst_of(misfits: Sequence[tuple[Floats, float]]) -> Floats:
+    """Largest misfit, (n, k)."""
+    worst = np.abs(misfits[0][0])
+    for misfit, _ in misfits[1:]:
+        worst = np.maximum(worst, np.abs(misfit))
+    return worst
