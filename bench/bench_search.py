@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Sequence
+from functools import partial
 
 import numpy as np
 from attrs import evolve
@@ -85,11 +86,11 @@ def search_rows() -> list[Row]:
     rows = []
     for what, band in (("", None), (", lean free", (5.0, 20.0))):
         job = _job(band)
-        searches = [_timed(lambda job=job: search([(job, 1.0)], shop)) for _ in range(SEARCHED)]
+        searches = [_timed(partial(search, [(job, 1.0)], shop)) for _ in range(SEARCHED)]
         whole = sorted(searches)[SEARCHED // 2]
         placed = [_placed(job, riser, bar) for riser in shop.risers for bar in shop.bars]
         picked = placed[:: len(placed) // SOLVES][:SOLVES]
-        solves = _timed(lambda job=job, picked=picked: _solve_all(job, picked))
+        solves = _timed(partial(_solve_all, job, picked))
         rows.append(
             Row(
                 f"search of {RISERS} x {BARS} x {PLATES} x {SEATS} parts : {SOLVES} SLSQP{what}",
@@ -220,7 +221,7 @@ def _solve(job: Job, points: BikePoints) -> float:
             total += float(lever_misfit(job, reading, forearm)) ** 2
         return total
 
-    start, bounds = (0.0,), (roll,)
+    start, bounds = [0.0], [roll]
     if band is not None:
-        start, bounds = (0.0, lean), (roll, band)
+        start, bounds = [0.0, lean], [roll, band]
     return float(minimize(off, start, bounds=bounds, method="SLSQP").fun)

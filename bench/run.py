@@ -10,13 +10,14 @@ import sys
 
 from bench.batch import batch_rows
 from bench.bench_log import log_rows
+from bench.bench_search import search_rows
 from bench.whole import whole_rows
 
 
 def main() -> int:
     """Measure everything; exit code."""
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
-    rows = [*batch_rows(), *log_rows(), *whole_rows()]
+    rows = [*batch_rows(), *search_rows(), *log_rows(), *whole_rows()]
     width = max(len(row.what) for row in rows)
     print(f"{'what':{width}}  {'measured':>26}  {'limit':>10}")
     for row in rows:

@@ -17,7 +17,7 @@ from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, Riser
 from fitprofile.model.quantity import Band
 from fitprofile.stages import moves
 from fitprofile.stages.job import Job
-from fitprofile.stages.misfit import between, score, width_misfit
+from fitprofile.stages.misfit import INSIDE, between, score, width_misfit
 from fitprofile.stages.options import Options, bar_fits, riser_shift
 from fitprofile.stages.placement import (
     BarShape,
@@ -46,7 +46,8 @@ SEEN = 0.5
 class BarRows(NamedTuple):
     """Every combination of bar parts, fields (rows,); the first row is what is on the bike.
 
-    ``points`` stand at setting 0 with the grips slid by ``slide_mm`` (from the ends of a new bar).
+    ``points`` stand at setting 0 with the grips slid by ``slide_mm`` (from the ends of a new bar);
+    ``table`` (9, rows) holds grip end, grip inner and clamp of them, x, y and z of each in turn.
     ``width`` is the largest misfit of the bar width among the uses, ``width_far`` their score
     together. ``new`` marks rows with another bar or clip-on; ``undo`` counts what cannot be taken
     back.
@@ -54,6 +55,7 @@ class BarRows(NamedTuple):
 
     parts: tuple[tuple[Riser | None, Bar | None, ClipOn | None, Extender | None], ...]
     points: BikePoints
+    table: Floats
     slide_mm: Floats
     width: Floats
     width_far: Floats
@@ -111,6 +113,13 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
             for i, j, k in zip(ri.tolist(), bi.tolist(), ei.tolist(), strict=True)
         ),
         points=points,
+        table=np.stack(
+            [
+                np.broadcast_to(np.asarray(part, dtype=np.float64), (len(ri),))
+                for point in (points.grip_end, points.grip_inner, points.clamp)
+                for part in point
+            ]
+        ),
         slide_mm=slide,
         width=width,
         width_far=far,
@@ -246,7 +255,7 @@ def _slide(
     if allows is not None:
         widest = np.minimum(widest, np.maximum(allows[1], np.where(new, 0.0, here)))
     wished = np.minimum(np.maximum(width, allows[0] if allows else 0.0), widest)
-    inside = np.all([np.abs(width_misfit(one, here)) <= 1.0 for one, _ in jobs], axis=0)
+    inside = np.all([np.abs(width_misfit(one, here)) <= INSIDE for one, _ in jobs], axis=0)
     stays = inside & (longer == 0.0) & (~new | (here <= widest))
     return np.where(stays, 0.0, slide_to_width(points, wished))
 

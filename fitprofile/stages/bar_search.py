@@ -7,6 +7,7 @@ their perches turn; the rider leans inside the band that suits. Arrays of rows x
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from itertools import combinations
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +19,8 @@ from fitprofile.model.bike import PINNED
 from fitprofile.model.parts import Labour
 from fitprofile.model.quantity import Band
 from fitprofile.stages.bar_rows import BarRows, set_to
-from fitprofile.stages.bar_setting import Bars, SetBars, Uses, far_of, over_of, worst_of
+from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses, far_of, over_of, worst_of
+from fitprofile.stages.job import SIDES
 from fitprofile.stages.misfit import INSIDE, bend_misfits
 
 WORTH_IT = 0.01
@@ -32,14 +34,14 @@ FEW = 40
 
 Grid = tuple[int, int, int]
 
-ALONE: tuple[Grid, Grid] = (17, 17, 2), (7, 7, 3)
-BOTH: tuple[Grid, Grid] = (9, 9, 2), (5, 5, 4)
+ALONE: tuple[Grid, Grid] = (17, 17, 1), (7, 7, 2)
+BOTH: tuple[Grid, Grid] = (9, 9, 1), (5, 5, 3)
 """Grids round the best point of a coarse one, over one thing alone and over setting and lean
 together, for few and for many rows: points of the first, points of the later ones, how many later
-ones. To 0.06 of 16 degrees, which `polished` makes exact for what is chosen."""
+ones. To 0.1 of 16 degrees, which `polished` makes exact for what is chosen."""
 
 NEAR = 1.0
-"""Degrees or mm round a chosen setting and lean within which they are found again exactly."""
+"""Degrees or mm round a chosen setting within which it is found again exactly."""
 
 COARSE = 9
 """Points a side of the first grid, which also tells which bars cannot be inside at all."""
@@ -59,22 +61,28 @@ def set_bars(jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour) ->
     seats : sequence of triples of float
         Sit points, mm.
     """
-    pinned = any(
-        lever is not None and lever.perch == PINNED
-        for lever in (jobs[0][0].bike.levers.brake, jobs[0][0].bike.levers.clutch)
-    )
     table = np.array([[float(part) for part in seat] for seat in seats])
     own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
-    for index, freed in ((own, False), (own, True), (others, False)):
-        if freed and not pinned:
-            continue
+    pins = [(own, freed) for freed in _pinned(jobs)]
+    for index, freed in ((own, ()), *pins, (others, ())):
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         for start in range(0, len(row), CHUNK):
             part = slice(start, start + CHUNK)
             bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
             for made in _settings(bars):
                 # A pin that holds a lever in line is not freed: that is the bar with it pinned.
-                yield made.some(np.flatnonzero(made.undo > 0.0)) if freed else made
+                yield made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
+
+
+def _pinned(jobs: Uses) -> Sequence[Levers]:
+    """Every group of levers with pinned perches, all of them last; none where there is none."""
+    levers = jobs[0][0].bike.levers
+    pinned = [
+        side
+        for side, lever in zip(SIDES, (levers.brake, levers.clutch), strict=True)
+        if lever is not None and lever.perch == PINNED
+    ]
+    return [one for size in range(len(pinned)) for one in combinations(pinned, size + 1)]
 
 
 def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> NDArray[np.bool_]:
@@ -84,7 +92,8 @@ def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> N
     """
     seats = np.array([[float(part) for part in seat]])
     row = np.asarray(wanted, dtype=np.int_)
-    bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=True)
+    freed = max(_pinned(jobs), key=len, default=())
+    bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=freed)
     inside = np.zeros(len(row), dtype=bool)
     left = np.flatnonzero(_bends_can_be_inside(bars))
     for lean in (None, jobs[0][0].limits.lean):
@@ -127,27 +136,43 @@ def _brought_inside(
     wish, but saves a mechanic's minutes. ``near`` marks bars that are inside set as near as they
     go, ``inside`` those that are so in any way.
     """
-    can = np.arange(len(near)) if bars.groups()[1:] else np.flatnonzero(~near)
+    can = np.arange(len(near)) if len(bars.groups()) > 1 else np.flatnonzero(~near)
     if len(can):
         can = can[_bends_can_be_inside(bars.some(can))]
     bars, near, inside = bars.some(can), near[can], inside[can]
-    for held in bars.groups():
-        left = np.arange(len(near)) if held else np.flatnonzero(~near)
-        kept, made = _set_inside(bars.some(left, held), None)
-        if made is not None:
-            inside[left[kept]] = True
-            yield made
+    groups = bars.groups()
+    left = np.flatnonzero(~near)
+    kept, made = _set_inside(bars.some(left), None)
+    if made is not None:
+        inside[left[kept]] = True
+        yield made
+    row, held = _each_held(np.flatnonzero(inside), groups)
+    _, made = _set_inside(bars.some(row, held), None)
+    if made is not None:
+        yield made
     band = bars.jobs[0][0].limits.lean
     left = np.flatnonzero(~inside)
     if band is None or not len(left):
         return
     if not bars.is_new:
         yield from bars.some(left).as_sat()
-    for held in bars.groups():
-        for still in (False,) if bars.is_new else (False, True):
-            _, made = _set_inside(bars.some(left, held), band, still=still)
-            if made is not None:
-                yield made
+    for still in (False,) if bars.is_new else (False, True):
+        kept, made = _set_inside(bars.some(left), band, still=still)
+        if made is None:
+            continue
+        yield made
+        # What is inside with a lever held is so with it let go.
+        row, held = _each_held(left[kept], groups)
+        _, made = _set_inside(bars.some(row, held), band, still=still)
+        if made is not None:
+            yield made
+
+
+def _each_held(
+    row: NDArray[np.int_], groups: NDArray[np.bool_]
+) -> tuple[NDArray[np.int_], NDArray[np.bool_]]:
+    """Rows once for each group of levers but the empty one, and the levers held in each."""
+    return np.tile(row, len(groups) - 1), np.repeat(groups[1:], len(row), axis=0)
 
 
 def _set_inside(
@@ -171,7 +196,8 @@ def _set_inside(
     fits = np.flatnonzero(some.at(setting, leans).worst <= INSIDE)
     if not len(fits):
         return fits, None
-    return kept[fits], some.some(fits, ()).at(setting[fits], leans[fits])
+    let_go = np.zeros((len(fits), 2), dtype=bool)
+    return kept[fits], some.some(fits, let_go).at(setting[fits], leans[fits])
 
 
 class _Free(NamedTuple):
@@ -294,12 +320,11 @@ def polished(
     lean: float,
     labour: Labour,
     *,
-    freed: bool,
+    freed: Levers,
 ) -> tuple[float, float]:
-    """A row's setting and lean found again, to a thousandth or better.
+    """A row's setting found again to a thousandth, under the lean it has.
 
-    What is inside stays so, and no lever is turned that was not. What is left at 0 stays there,
-    and so does a rider in the own lean.
+    What is inside stays so, and no lever is turned that was not. What is left at 0 stays there.
     """
     if setting == 0.0:
         return setting, lean
@@ -315,29 +340,10 @@ def polished(
         kept &= (made.worst <= INSIDE) | (not inside)
         return np.where(kept, made.far, np.inf).reshape(settings.shape)
 
-    def set_for(leans: Floats, first: int, later: int, zooms: int) -> tuple[Floats, Floats]:
-        """Best setting for each lean (m,), and its score."""
-        ends = (np.full((1, leans.size), near(setting, way, rows.band)) for way in (-NEAR, NEAR))
-        place, far = smallest_in_box(
-            lambda q: cost(q[0], leans[:, None]), *ends, first=first, later=later, zooms=zooms
-        )
-        return place[0], far
-
-    def near(value: float, way: float, band: Band) -> float:
-        return min(max(value + way, band[0]), band[1])
-
-    best, band = np.array([lean]), jobs[0][0].limits.lean
-    if lean != bars.own_lean and band is not None:
-        ends = (np.array([[near(lean, way, band)]]) for way in (-NEAR, NEAR))
-        place, _ = smallest_in_box(
-            lambda q: set_for(q[0].ravel(), 25, 13, 2)[1].reshape(q[0].shape),
-            *ends,
-            first=13,
-            later=9,
-            zooms=4,
-        )
-        best = place[0]
-    found, far = set_for(best, 61, 61, 2)
-    if far[0] >= chosen.far[0]:
-        return setting, lean
-    return float(found[0]), float(best[0])
+    ends = (
+        np.array([[min(max(setting + way, rows.band[0]), rows.band[1])]]) for way in (-NEAR, NEAR)
+    )
+    place, far = smallest_in_box(
+        lambda q: cost(q[0], np.array([[lean]])), *ends, first=65, later=65, zooms=1
+    )
+    return (setting if far[0] >= chosen.far[0] else float(place[0, 0])), lean

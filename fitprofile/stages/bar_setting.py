@@ -6,7 +6,7 @@ Arrays of rows x places.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
@@ -42,6 +42,10 @@ OVER = 1e3
 than anything inside can come to, so that no point outside ever wins."""
 
 
+Levers = tuple[str, ...]
+"""Names of sides, of `SIDES`: whose pins are freed."""
+
+
 class SetBars(NamedTuple):
     """Bars at one kind of setting, fields (n,): row, seat, setting, lean, what comes of it.
 
@@ -57,13 +61,21 @@ class SetBars(NamedTuple):
     worst: Floats
     minutes: Floats
     undo: Floats
-    freed: bool
+    freed: Levers
 
     def some(self, kept: NDArray[np.int_]) -> SetBars:
         """Fewer of them."""
-        row, seat, setting, lean, far, worst, minutes, undo, freed = self
-        cut = (one[kept] for one in (setting, lean, far, worst, minutes, undo))
-        return SetBars(row[kept], seat[kept], *cut, freed=freed)
+        return SetBars(
+            row=self.row[kept],
+            seat=self.seat[kept],
+            setting=self.setting[kept],
+            lean=self.lean[kept],
+            far=self.far[kept],
+            worst=self.worst[kept],
+            minutes=self.minutes[kept],
+            undo=self.undo[kept],
+            freed=self.freed,
+        )
 
 
 class Bars:
@@ -78,24 +90,27 @@ class Bars:
         seats: Floats,
         labour: Labour,
         *,
-        freed: bool,
-        held: Sequence[str] = (),
+        freed: Levers,
+        held: NDArray[np.bool_] | None = None,
     ) -> None:
         self.jobs, self.rows, self.row, self.seat = jobs, rows, row, seat
-        self.seats, self.freed, self.labour, self.held = seats, freed, labour, held
+        self.seats, self.freed, self.labour = seats, freed, labour
+        self.held = np.zeros((len(row), len(SIDES)), dtype=bool) if held is None else held
         self.own_lean = float(jobs[0][0].target.lean_deg)
         self.is_new = bool(len(row)) and bool(rows.new[row[0]])
         self._torsos: dict[int, Torso] = {}
-        at = rows.points
-        end, inner, clamp = (
-            Vec(*(np.broadcast_to(part, (len(rows.new),))[row][:, None] for part in point))
-            for point in (at.grip_end, at.grip_inner, at.clamp)
+        here, parts = seats[seat].T[:, :, None], rows.table[:, row][:, :, None]
+        self.points = evolve(
+            rows.points,
+            seat=Vec(*here),
+            grip_end=Vec(*parts[:3]),
+            grip_inner=Vec(*parts[3:6]),
+            clamp=Vec(*parts[6:]),
+            tube=None,
         )
-        here = Vec(*(seats[seat][:, axis : axis + 1] for axis in range(3)))
-        self.points = evolve(at, seat=here, grip_end=end, grip_inner=inner, clamp=clamp, tube=None)
 
-    def some(self, kept: NDArray[np.int_], held: Sequence[str] | None = None) -> Bars:
-        """Fewer of the rows; with the levers in ``held`` left as the bar carries them."""
+    def some(self, kept: NDArray[np.int_], held: NDArray[np.bool_] | None = None) -> Bars:
+        """Other rows of these; ``held`` (n, 2): brake and clutch left as the bar carries them."""
         return Bars(
             self.jobs,
             self.rows,
@@ -104,27 +119,28 @@ class Bars:
             self.seats,
             self.labour,
             freed=self.freed,
-            held=self.held if held is None else held,
+            held=self.held[kept] if held is None else held,
         )
 
-    def groups(self) -> Sequence[tuple[str, ...]]:
-        """Every group of the levers that could be turned, none of them first."""
-        sides = [
-            side
-            for side in SIDES
-            if not self.is_new
+    def groups(self) -> NDArray[np.bool_]:
+        """Every group of levers that could be turned and may be held, (groups, 2); none first."""
+        can = [
+            not self.is_new
             and getattr(self.jobs[0][0].bike.levers, side) is not None
             and np.isfinite(getattr(self.jobs[0][0].now.lever_angle_deg, side))
             and self.perch(side) != (0.0, 0.0)
+            for side in SIDES
         ]
-        return [group for size in range(len(sides) + 1) for group in combinations(sides, size)]
+        every = product(*((False, True) if one else (False,) for one in can))
+        return np.array(sorted(every, key=sum))
 
     def as_sat(self) -> Iterator[SetBars]:
         """Bars as they stand under a rider who leans already, inside the band that suits."""
         first = self.jobs[0][0]
         lean, band = float(first.now.lean_deg), first.limits.lean
         if band is not None and band[0] <= lean <= band[1] and lean != self.own_lean:
-            yield self.at(np.zeros(len(self.row)), np.full(len(self.row), lean))
+            made = self.at(np.zeros(len(self.row)), np.full(len(self.row), lean))
+            yield made.some(np.flatnonzero(made.worst <= INSIDE))
 
     def torso(self, job: Job, lean: Real | None) -> Torso:
         """The rider of one use; ``lean`` ``None`` is that use's own."""
@@ -165,24 +181,26 @@ class Bars:
         if not np.isfinite(reading):
             return None
         band = self.perch(side)
-        if band is None:
+        left = self.held[:, SIDES.index(side)][:, None]
+        if band is None and not left.any():
             return None if len(self.jobs) == 1 else aim
         carried = reading if job.clip_on else reading - setting
         if band == (0.0, 0.0):
             return np.broadcast_to(np.asarray(carried), aim.shape)
+        if band is None:
+            return np.where(left, carried, aim)
         axis = moves.grip_axis(points)
         turn = perch_turn(axis, carried, aim)
-        held = np.clip(turn, *band)
-        return np.where(held == turn, aim, turned_reading(axis, carried, held))
+        kept = np.clip(turn, *band)
+        slope = np.where(kept == turn, aim, turned_reading(axis, carried, kept))
+        return np.where(left, carried, slope) if left.any() else slope
 
     def perch(self, side: str) -> Band | None:
         """Band of a perch's turn, degrees; ``None``: free, as on every new bar."""
         lever: Lever | None = getattr(self.jobs[0][0].bike.levers, side)
         if lever is None or self.is_new:
             return None
-        if side in self.held:
-            return (0.0, 0.0)
-        if self.freed and lever.perch == PINNED:
+        if side in self.freed:
             return lever.rotation
         return perch_band(lever)
 

@@ -239,7 +239,7 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
             turn, slope = 0.0, carried
         else:
             axis = moves.grip_axis(points)
-            band = lever.rotation if found.freed and lever.perch == PINNED else perch_band(lever)
+            band = lever.rotation if side in found.freed else perch_band(lever)
             wanted = float(perch_turn(axis, carried, aim))
             turn = wanted if band is None else min(max(wanted, band[0]), band[1])
             slope = float(turned_reading(axis, carried, turn)) if turn else carried
@@ -359,9 +359,11 @@ SEAT_AND_BAR = ("seat", "riser_height", "bar", "clip_on", "bar_roll", "clip_slid
 
 
 def _untouched(plan: Plan, fine: Sequence[str]) -> Iterator[str]:
-    """Of the numbers that are fine as found, those that no step of the plan is for."""
+    """Of the numbers that are fine as found and stay so, those that no step of the plan is for."""
     touched = {step.what.partition(".")[0] for step in plan.steps}
     for name in fine:
+        if abs(plan.deviations.get(name, 0.0)) > INSIDE:
+            continue
         if touched.isdisjoint(MADE_BY.get(name.partition(".")[0], SEAT_AND_BAR)):
             yield name
 

@@ -20,7 +20,7 @@ from fitprofile.model.bike import Lever
 from fitprofile.model.parts import BOTH, Catalogue, LeverSet
 from fitprofile.stages.bar_rows import BarRows, bar_rows
 from fitprofile.stages.bar_search import set_bars
-from fitprofile.stages.bar_setting import SetBars, Uses
+from fitprofile.stages.bar_setting import Levers, SetBars, Uses
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE, between, knee_misfit, reach_misfit, score
 from fitprofile.stages.options import Options, options_of, peg_shift, seat_shift
@@ -40,6 +40,10 @@ STEP = 0.1
 """Score that no rider feels: what differs by less counts as equally close."""
 
 
+FREED: Sequence[Levers] = ((), SIDES[:1], SIDES[1:], SIDES)
+"""Levers whose pins are freed, by the number that the candidates carry."""
+
+
 class Group(NamedTuple):
     """Candidates of one group, fields (n,): how far off, what it costs, what is inside.
 
@@ -52,7 +56,7 @@ class Group(NamedTuple):
     minutes: Floats
     undo: Floats
     pieces: Floats
-    at: tuple[NDArray[np.int_], Floats, Floats, NDArray[np.bool_]] | None = None
+    at: tuple[NDArray[np.int_], Floats, Floats, NDArray[np.int_]] | None = None
 
     @property
     def steps(self) -> Floats:
@@ -83,7 +87,7 @@ class Found(NamedTuple):
     row: int
     setting: float
     lean_deg: float
-    freed: bool
+    freed: Levers
 
 
 class Searched(NamedTuple):
@@ -226,11 +230,11 @@ def _found(bar: Group, which: Sequence[int], seat: int) -> Found:
         row=int(row[index]),
         setting=float(setting[index]),
         lean_deg=float(lean[index]),
-        freed=bool(freed[index]),
+        freed=FREED[freed[index]],
     )
 
 
-def _at(bar: Group) -> tuple[NDArray[np.int_], Floats, Floats, NDArray[np.bool_]]:
+def _at(bar: Group) -> tuple[NDArray[np.int_], Floats, Floats, NDArray[np.int_]]:
     """Row, setting, lean and freed pin of the bar's candidates."""
     if bar.at is None:
         raise AssertionError("only the bar's group is asked for its settings")
@@ -240,7 +244,7 @@ def _at(bar: Group) -> tuple[NDArray[np.int_], Floats, Floats, NDArray[np.bool_]
 def _free(bar: Group) -> Found:
     """Best free adjustment: the bike's own bar, seat, pegs and levers, no pin freed."""
     row, _, _, freed = _at(bar)
-    own = (row == 0) & ~freed
+    own = (row == 0) & (freed == 0)
     inside = own & bar.inside
     keys = ("minutes", "far") if inside.any() else ("steps", "minutes", "far")
     at = bar.best(keys, inside if inside.any() else own)
@@ -339,7 +343,7 @@ def _joined(made: Sequence[SetBars], rows: BarRows, seat: int) -> Group:
         for name in ("row", "setting", "lean", "far", "worst", "minutes", "undo")
     )
     freed = np.concatenate(
-        [np.full(int(at.sum()), one.freed) for one, at in zip(made, here, strict=True)]
+        [np.full(int(at.sum()), FREED.index(one.freed)) for one, at in zip(made, here, strict=True)]
     )
     far = far + rows.width_far[row]
     worst = np.maximum(worst, np.abs(rows.width[row]))

@@ -111,7 +111,7 @@ def slide_of(job: Job, points: Points, was: Points, head: Any, extender: Any) ->
     if allowed:
         # What already is wider than allowed may stay as it is.
         widest = min(widest, max(allowed[1], here if head is None else 0.0))
-    near = abs(here - wish) <= job.tolerances["bar_width"]
+    near = abs(here - wish) <= job.tolerances["bar_width"] + 1e-8
     if near and longer == 0.0 and (head is None or here <= widest):
         return 0.0
     return (
@@ -149,7 +149,7 @@ class Force:
         return points
 
     def bar_misfits(
-        self, combo: Combo, setting: float, lean: float, held: Sequence[str], freed: bool
+        self, combo: Combo, setting: float, lean: float, held: Sequence[str], freed: Sequence[str]
     ) -> dict[str, float]:
         """Misfits of bar and levers; a lever in ``held`` is left as the bar carries it."""
         job, points = self.job, self.placed(combo, setting)
@@ -178,7 +178,7 @@ class Force:
             if isnan(reading) or lever is None or combo.head is not None:
                 continue
             carried = reading if job.clip_on else reading - setting
-            turns = lever.perch == "free" or freed
+            turns = lever.perch == "free" or side in freed
             if turns and side not in held:
                 carried = self._turned(points, carried, forearm, lever.rotation)
             found[f"lever_angle.{side}"] = (carried - forearm) / allowed["lever_angle"]
@@ -233,7 +233,7 @@ class Force:
             )
         return far, worst, minutes
 
-    def settings(self, combo: Combo, freed: bool) -> tuple[Set, list[Set]]:
+    def settings(self, combo: Combo, freed: Sequence[str]) -> tuple[Set, list[Set]]:
         """A bar set as near as it goes, and set to be inside with each group of levers untouched.
 
         The latter are every way to get inside, ``worst`` telling how far inside (or not) it gets.
@@ -247,7 +247,7 @@ class Force:
             if not new
             and getattr(job.bike.levers, side) is not None
             and isfinite(float(getattr(job.now.lever_angle_deg, side)))
-            and (freed or getattr(job.bike.levers, side).perch == "free")
+            and (side in freed or getattr(job.bike.levers, side).perch == "free")
         ]
         near = self._nearest(combo, freed)
         ways = []
@@ -265,7 +265,7 @@ class Force:
                     )
         return near, ways
 
-    def _nearest(self, combo: Combo, freed: bool) -> Set:
+    def _nearest(self, combo: Combo, freed: Sequence[str]) -> Set:
         """Smallest sum of squares over the setting, rider in the own lean."""
 
         def far(x: float) -> float:
@@ -284,7 +284,7 @@ class Force:
         self,
         combo: Combo,
         held: Sequence[str],
-        freed: bool,
+        freed: Sequence[str],
         band: tuple[float, float],
         lean: tuple[float, float] | None,
         minutes: float,
@@ -364,7 +364,7 @@ class Row(NamedTuple):
     """One combination: its cost, and what its bar, pegs and reaches come to."""
 
     combo: Combo
-    freed: bool
+    freed: tuple[str, ...]
     price: float
     minutes: float
     near: Set
@@ -382,10 +382,8 @@ def rows_of(force: Force) -> list[Row]:
     """Every combination with its bar set every way."""
     job, shop = force.job, force.catalogue
     heads = shop.clip_ons if job.clip_on else shop.bars
-    pinned = any(
-        lever is not None and lever.perch == "pinned"
-        for lever in (job.bike.levers.brake, job.bike.levers.clutch)
-    )
+    pinned = [side for side in SIDES if is_pinned(job, side)]
+    groups = [one for size in range(len(pinned) + 1) for one in combinations(pinned, size)]
     found = []
     for riser, head, extender, seat in product(
         (None, *shop.risers), (None, *heads), (None, *shop.extenders), (None, *shop.seats)
@@ -396,7 +394,7 @@ def rows_of(force: Force) -> list[Row]:
         slide = slide_of(job, force.placed_head(head), force.was, head, extender)
         slid = abs(slide) > SLIDE_SEEN and head is None and extender is None
         labour = shop.labour.slide.value if slid else 0.0
-        for freed in (False, True) if pinned and head is None else (False,):
+        for freed in groups if head is None else ((),):
             near, ways = force.settings(bar, freed)
             width = force.bar_misfits(bar, 0.0, force.lean, (), freed)["bar_width"]
             for plate, levers in product((None, *shop.peg_plates), (None, *shop.lever_sets)):
@@ -473,15 +471,15 @@ def closest(force: Force, row: Row) -> Closest:
     return Closest(far + rest, not row.outside(1.0), setting, lean)
 
 
+def is_pinned(job: Job, side: str) -> bool:
+    lever = getattr(job.bike.levers, side)
+    return lever is not None and bool(lever.perch == "pinned")
+
+
 def frees(force: Force, row: Row, one: Closest) -> bool:
-    """Whether a pinned lever is out of line there: only then its pin is freed."""
-    job = force.job
+    """Whether each lever whose pin is freed is out of line there: else its pin stays."""
     carried = force.bar_misfits(row.combo, one.setting, one.lean, SIDES, row.freed)
-    return any(
-        abs(carried.get(f"lever_angle.{side}", 0.0)) > 1.0
-        for side in SIDES
-        if getattr(job.bike.levers, side).perch == "pinned"
-    )
+    return all(abs(carried[f"lever_angle.{side}"]) > 1.0 for side in row.freed)
 
 
 def _nearest_inside(

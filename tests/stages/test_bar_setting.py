@@ -16,6 +16,7 @@ from fitprofile.model.parts import Catalogue, Labour
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.bar_rows import bar_rows
 from fitprofile.stages.bar_setting import OVER, Bars, far_of, over_of, worst_of
+from fitprofile.stages.bar_setting import Levers as Freed
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.options import options_of
@@ -24,10 +25,12 @@ from tests.stages.by_force import Combo, Force, score
 from tests.stages.shelves import cases
 
 PERCH, ROLL, SLIDE = 10.0, 15.0, 20.0
+FREED = st.sampled_from([(), ("brake",), ("clutch",), SIDES])
+
 LABOUR = Labour(perch=Reading(PERCH), roll=Reading(ROLL), clip_slide=Reading(SLIDE))
 
 
-def bars(job: Job, shop: Catalogue, *, new: bool, freed: bool, seat: Vec | None = None) -> Bars:
+def bars(job: Job, shop: Catalogue, *, new: bool, freed: Freed, seat: Vec | None = None) -> Bars:
     """All rows of one kind, the bike's own bar or others, under one seat."""
     made = bar_rows(((job, 1.0),), options_of(job.bike, shop, tube_taped=True), shop)
     kept = np.flatnonzero(made.new == new)
@@ -40,10 +43,10 @@ def bars(job: Job, shop: Catalogue, *, new: bool, freed: bool, seat: Vec | None 
     share=st.floats(0.0, 1.0),
     lean=st.none() | st.floats(4.0, 20.0),
     new=st.booleans(),
-    freed=st.booleans(),
+    freed=FREED,
 )
 def test_misfits_are_those_of_each_bar_by_hand(
-    case: tuple[Job, Catalogue], share: float, lean: float | None, new: bool, freed: bool
+    case: tuple[Job, Catalogue], share: float, lean: float | None, new: bool, freed: Freed
 ) -> None:
     """Against plain Python one bar at a time; a lever that reaches its aim counts as in line."""
     job, shop = case
@@ -66,9 +69,9 @@ def test_misfits_are_those_of_each_bar_by_hand(
         assert worst[index] == pytest.approx(max(map(abs, expected.values())), abs=1e-6)
 
 
-@given(case=cases(), share=st.floats(0.0, 1.0), freed=st.booleans())
+@given(case=cases(), share=st.floats(0.0, 1.0), freed=FREED)
 def test_minutes_count_the_setting_and_each_perch_that_is_out_of_line(
-    case: tuple[Job, Catalogue], share: float, freed: bool
+    case: tuple[Job, Catalogue], share: float, freed: Freed
 ) -> None:
     """Free perches, and pinned ones where their pins are freed; each of those cannot be undone."""
     job, shop = case
@@ -84,15 +87,15 @@ def test_minutes_count_the_setting_and_each_perch_that_is_out_of_line(
         for side in SIDES:
             lever = getattr(job.bike.levers, side)
             out = abs(carried[f"lever_angle.{side}"]) > 1.0
-            if out and (freed or lever.perch == "free"):
+            if out and (side in freed or lever.perch == "free"):
                 minutes += PERCH
                 pins += lever.perch == "pinned"
         assert (made.minutes[index], made.undo[index]) == (minutes, pins)
 
 
-@given(case=cases(), freed=st.booleans())
+@given(case=cases(), freed=FREED)
 def test_a_new_bar_is_set_without_extra_minutes_and_frees_every_pinned_perch(
-    case: tuple[Job, Catalogue], freed: bool
+    case: tuple[Job, Catalogue], freed: Freed
 ) -> None:
     job, shop = case
     some = bars(job, shop, new=True, freed=freed)
@@ -105,10 +108,10 @@ def test_a_new_bar_is_set_without_extra_minutes_and_frees_every_pinned_perch(
 def test_levers_that_are_held_stay_as_the_bar_carries_them() -> None:
     """A free perch 6 degrees off and held misses by 2 tolerances; let go it is in line."""
     job = jobs.job(lever=float(jobs.WISH.forearm_angle_deg) + 6.0)
-    some = bars(job, Catalogue(), new=False, freed=False)
+    some = bars(job, Catalogue(), new=False, freed=())
     at = np.zeros((1, 1))
     assert worst_of(some.shown(at, None)[0])[0, 0] == pytest.approx(0.0, abs=1e-9)
-    held = some.some(np.array([0]), ("brake",))
+    held = some.some(np.array([0]), np.array([[True, False]]))
     assert worst_of(held.shown(at, None)[0])[0, 0] == pytest.approx(2.0, abs=1e-9)
 
 
@@ -118,16 +121,18 @@ def test_groups_are_of_levers_that_can_be_turned() -> None:
     job = jobs.job(levers=Levers(brake=pinned, clutch=free))
     both = jobs.job()
     shop = Catalogue()
-    assert bars(both, shop, new=False, freed=False).groups() == [
-        (),
-        ("brake",),
-        ("clutch",),
-        ("brake", "clutch"),
-    ]
-    assert bars(job, shop, new=False, freed=False).groups() == [(), ("clutch",)]
-    assert len(bars(job, shop, new=False, freed=True).groups()) == 4
+    none, brake, clutch, two = (False, False), (True, False), (False, True), (True, True)
+
+    def groups(one: Job, *, freed: Freed) -> list[tuple[bool, ...]]:
+        made = bars(one, shop, new=False, freed=freed).groups()
+        return [tuple(bool(held) for held in group) for group in made]
+
+    assert groups(both, freed=())[0] == none
+    assert set(groups(both, freed=())) == {none, brake, clutch, two}
+    assert groups(job, freed=()) == [none, clutch]
+    assert len(groups(job, freed=SIDES)) == 4
     bare = evolve(job, bike=evolve(job.bike, levers=Levers()))
-    assert bars(bare, shop, new=False, freed=True).groups() == [()]
+    assert groups(bare, freed=SIDES) == [none]
 
 
 def test_a_perch_that_cannot_turn_the_way_it_should_takes_no_minutes() -> None:
@@ -136,7 +141,7 @@ def test_a_perch_that_cannot_turn_the_way_it_should_takes_no_minutes() -> None:
     lowers = Lever(perch="free", rotation=(-10.0, 0.0))
     for reading, minutes in ((forearm + 6.0, 0.0), (forearm - 6.0, 2.0 * PERCH)):
         job = jobs.job(lever=reading, levers=Levers(brake=lowers, clutch=lowers))
-        some = bars(job, Catalogue(), new=False, freed=False)
+        some = bars(job, Catalogue(), new=False, freed=())
         assert some.at(np.zeros(1), np.full(1, some.own_lean)).minutes[0] == minutes
 
 
@@ -154,7 +159,7 @@ def test_a_lever_that_was_not_read_has_no_say() -> None:
     unread = evolve(
         job, now=evolve(job.now, lever_angle_deg=evolve(job.now.lever_angle_deg, brake=np.nan))
     )
-    some = bars(unread, Catalogue(), new=False, freed=False)
+    some = bars(unread, Catalogue(), new=False, freed=())
     assert isnan(unread.now.lever_angle_deg.brake)
-    assert some.groups() == [(), ("clutch",)]
+    assert some.groups().tolist() == [[False, False], [False, True]]
     assert np.isfinite(some.far(np.zeros((1, 1)))).all()
