@@ -38,6 +38,10 @@ PLATES = (-60.0, 60.0)
 SEATS = (-60.0, 80.0)
 """mm looked through where the bike's file sets no band: what is sold for any bike (estimate)."""
 
+RISES, BAR_PULLBACKS = (-60.0, 300.0), (-30.0, 350.0)
+OFFSETS, DROPS = (-60.0, 60.0), (-60.0, 60.0)
+"""mm of bars and clip-ons beyond which none is made (estimate)."""
+
 CLAMP = 22.2
 """mm; clamp diameter where the bike's file gives none: then no bar is refused by it."""
 
@@ -180,8 +184,8 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     up, back = _exact(job, bare)
     c, s = np.cos(np.radians(job.rake)), np.sin(np.radians(job.rake))
     rise = float(wished.up + up * c - back * s)
-    pullback = _step(float(-wished.ahead + up * s + back * c))
-    rises = _steps((rise - ROOM, rise + ROOM), FINE)
+    pullback = _kept(_step(float(-wished.ahead + up * s + back * c)), BAR_PULLBACKS)
+    rises = _steps(_near(rise, RISES), FINE)
     span = _range(rises, _bars_fit(job, plan, wished, [(r, pullback) for r in rises]))
     if span is None:
         return None
@@ -230,8 +234,8 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     length = float(shape.length) + float(slide_to_width(plan.points, job.target.bar_width_mm))
     bent = ClipShape(shape.offset, shape.drop, shape.droop, sweep, length)
     up, back = _exact(job, with_clip(plan.points, bent, job.rake))
-    offset, drop = float(shape.offset) + back, _step(float(shape.drop) - up)
-    offsets = _steps((offset - ROOM, offset + ROOM), FINE)
+    offset, drop = float(shape.offset) + back, _kept(_step(float(shape.drop) - up), DROPS)
+    offsets = _steps(_near(offset, OFFSETS), FINE)
     span = _range(offsets, _clips_fit(job, plan, [(o, drop) for o in offsets], sweep, length))
     if span is None:
         return None
