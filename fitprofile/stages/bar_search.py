@@ -21,7 +21,7 @@ from fitprofile.model.quantity import Band
 from fitprofile.stages.bar_rows import BarRows, set_to
 from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses, far_of, over_of, worst_of
 from fitprofile.stages.job import SIDES
-from fitprofile.stages.misfit import INSIDE, bend_misfits
+from fitprofile.stages.misfit import INSIDE, bend_misfits, score
 
 WORTH_IT = 0.01
 """Score (see `score`) by which a setting has to better a bar before it is touched."""
@@ -53,25 +53,82 @@ CLOSE = 0.25
 """Score within which a bar may still turn out the closest, or as close and cheaper."""
 
 
-def set_bars(jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour) -> Iterator[SetBars]:
+def set_bars(
+    jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour, rest: Rest | None = None
+) -> Iterator[SetBars]:
     """Every row under every seat: as it stands, set, set to be inside, and leaned to be inside.
 
     Parameters
     ----------
     seats : sequence of triples of float
         Sit points, mm.
+    rest : Rest, optional
+        What else a plan under each seat comes to; with it, bars that can be in none are left out.
     """
     table = np.array([[float(part) for part in seat] for seat in seats])
     own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
     pins = [(own, freed) for freed in _pinned(jobs)]
+    never = np.full(len(seats), -np.inf)
+    lead = Lead(rows, Rest(never, never, never) if rest is None else rest)
     for index, freed in ((own, ()), *pins, (others, ())):
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         for start in range(0, len(row), CHUNK):
             part = slice(start, start + CHUNK)
             bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
-            for made in _settings(bars):
+            for made in _settings(bars, lead):
                 # A pin that holds a lever in line is not freed: that is the bar with it pinned.
-                yield made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
+                kept = made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
+                lead.note(kept)
+                yield kept
+
+
+class Rest(NamedTuple):
+    """Least that a seat, its pegs and the levers come to while they are inside; (seats,) each.
+
+    ``inf`` where they cannot be inside.
+    """
+
+    price: Floats
+    minutes: Floats
+    far: Floats
+
+
+class Lead:
+    """The best figures of a combination that is inside every tolerance, as far as one was found."""
+
+    def __init__(self, rows: BarRows, rest: Rest) -> None:
+        self.rows, self.rest = rows, rest
+        self.best = Rest(np.array(np.inf), np.array(np.inf), np.array(np.inf))
+
+    def note(self, made: SetBars) -> None:
+        """Count in what was found."""
+        rows, rest = self.rows, self.rest
+        inside = (made.worst <= INSIDE) & (np.abs(rows.width[made.row]) <= INSIDE)
+        row, seat = made.row[inside], made.seat[inside]
+        if len(row):
+            found = (
+                rows.price[row] + rest.price[seat],
+                rows.minutes[row] + made.minutes[inside] + rest.minutes[seat],
+                made.far[inside] + rows.width_far[row] + rest.far[seat],
+            )
+            pairs = zip(self.best, found, strict=True)
+            self.best = Rest(*(np.minimum(best, one.min()) for best, one in pairs))
+
+    def may_beat(self, bars: Bars) -> NDArray[np.bool_]:
+        """(n,) bool: which bars may still be in a plan: cheaper, quicker or closer than the best.
+
+        The bike's own bar always is, and every one where nothing is inside yet.
+        """
+        row, seat, rows, rest = bars.row, bars.seat, self.rows, self.rest
+        if np.isinf(self.best.price):
+            return np.ones(len(row), dtype=bool)
+        far = _least_bend(bars) + rows.width_far[row] + rest.far[seat]
+        return np.asarray(
+            (rows.price[row] + rest.price[seat] <= self.best.price)
+            | (rows.minutes[row] + rest.minutes[seat] <= self.best.minutes)
+            | (far <= self.best.far + CLOSE)
+            | (row == 0)
+        )
 
 
 def _pinned(jobs: Uses) -> Sequence[Levers]:
@@ -106,8 +163,11 @@ def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> N
     return inside
 
 
-def _settings(bars: Bars) -> Iterator[SetBars]:
+def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
     """Bars as they stand, set as near to the wish as they go, and set so that they are inside."""
+    bars = bars.some(np.flatnonzero(lead.may_beat(bars)))
+    if not len(bars.row):
+        return
     size = len(bars.row)
     own = np.full(size, bars.own_lean)
     near, inside = np.zeros(size, dtype=bool), np.zeros(size, dtype=bool)
@@ -124,11 +184,11 @@ def _settings(bars: Bars) -> Iterator[SetBars]:
         made = some.at(setting, own[kept])
         yield made
         near[kept] = made.worst <= INSIDE
-    yield from _brought_inside(bars, near, inside | near)
+    yield from _brought_inside(bars, near, inside | near, lead)
 
 
 def _brought_inside(
-    bars: Bars, near: NDArray[np.bool_], inside: NDArray[np.bool_]
+    bars: Bars, near: NDArray[np.bool_], inside: NDArray[np.bool_], lead: Lead
 ) -> Iterator[SetBars]:
     """Bars set, and where the rider's own lean does not do, leaned, so that they are inside.
 
@@ -156,7 +216,10 @@ def _brought_inside(
         return
     if not bars.is_new:
         yield from bars.some(left).as_sat()
-    for still in (False,) if bars.is_new else (False, True):
+    for still in (False,) if bars.is_new else (True, False):
+        left = left[lead.may_beat(bars.some(left))]
+        if not len(left):
+            return
         kept, made = _set_inside(bars.some(left), band, still=still)
         if made is None:
             continue
@@ -284,6 +347,17 @@ def _bends_can_be_inside(bars: Bars) -> NDArray[np.bool_]:
         for misfit in bend_misfits(job, points).values():
             worst = np.maximum(worst, np.abs(misfit))
     return _Coarse(free, settings, worst, worst).may_be_inside()
+
+
+def _least_bend(bars: Bars) -> Floats:
+    """Score that tilt and sweep alone come to at least, whatever setting and lean; (n,)."""
+    settings = np.linspace(*bars.rows.band, COARSE)[None, :]
+    points = set_to(bars.jobs[0][0], bars.points, settings)
+    total = np.zeros((len(bars.row), COARSE))
+    for job, weight in bars.jobs:
+        for misfit in bend_misfits(job, points).values():
+            total = total + weight * score(misfit)
+    return _Coarse(_free(bars, None), settings, total, total).least(total)
 
 
 def _nearest(bars: Bars, coarse: _Coarse) -> tuple[Floats, Floats]:

@@ -106,8 +106,13 @@ def offers_for(
     weights : sequence of (Job, float)
         Where a plan between several uses is sought: each use with its weight, ``job`` first.
     """
-    made = []
+    made: list[Offer] = []
     for plan in plans_for(tuple(weights) or ((job, 1.0),), catalogue):
+        # The same combination under another name has the same points.
+        twin = next((one for one in made if one.plan.points is plan.points), None)
+        if twin is not None:
+            made.append(evolve(twin, plan=evolve(twin.plan, name=plan.name)))
+            continue
         offered = evolve(plan, chance=chance_of(job, plan, tried))
         made.append(
             Offer(

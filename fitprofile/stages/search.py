@@ -19,7 +19,7 @@ from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.bike import Lever
 from fitprofile.model.parts import BOTH, Catalogue, LeverSet
 from fitprofile.stages.bar_rows import BarRows, bar_rows
-from fitprofile.stages.bar_search import set_bars
+from fitprofile.stages.bar_search import Rest, set_bars
 from fitprofile.stages.bar_setting import Levers, SetBars, Uses
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE, between, knee_misfit, reach_misfit, score
@@ -139,7 +139,7 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
     free: Found | None = None
     for plates, uses in _peg_parts(jobs, options):
         pegs = [_plates(uses, options, seat, plates) for seat in seats]
-        made = tuple(set_bars(uses, rows, seats, catalogue.labour))
+        made = tuple(set_bars(uses, rows, seats, catalogue.labour, _rest(pegs, levers, cost)))
         bars = [_joined(made, rows, seat) for seat in range(len(seats))]
         for name, keys in KEYS.items():
             for fits in (True, False) if name == CLOSEST else (True,):
@@ -152,6 +152,21 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
         raise AssertionError("the bike's own pegs are always among the options")
     found = {name: choice.found for name, choice in chosen.items()}
     return Searched(options=options, rows=rows, found={**found, FREE: free})
+
+
+def _rest(pegs: Sequence[Group], levers: Group, seats: Group) -> Rest:
+    """Least price, minutes and misfit of all but the bar, under each seat."""
+
+    def least(group: Group, figure: str) -> float:
+        return float(np.min(getattr(group, figure)[group.inside], initial=np.inf))
+
+    return Rest(
+        *(
+            np.array([least(plate, figure) + least(levers, figure) for plate in pegs])
+            + getattr(seats, figure)
+            for figure in ("price", "minutes", "far")
+        )
+    )
 
 
 def _peg_parts(jobs: Uses, options: Options) -> Iterator[tuple[Sequence[int], Uses]]:
