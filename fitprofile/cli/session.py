@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
-from fitprofile.errors import NOTE, Problem
+from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -91,17 +91,8 @@ class Session:
             return
         self._shelves_read = True
         self._catalogue, problems = self.workspace.catalogue()
-        if shop.place is not None:
-            from attrs import evolve
-
-            from fitprofile.data.places import find_place
-
-            found = find_place(shop.place)
-            if isinstance(found, Problem):
-                unknown_place = evolve(found, file=shop.file, key="place")
-                problems += self.workspace.locate((unknown_place,))
-            else:
-                self._place = found
+        self._place, unknown_place = place_of(self.workspace, shop)
+        problems += unknown_place
         self._shelf_problems = problems
 
     def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
@@ -160,6 +151,23 @@ def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) ->
         return True
     same_use = entry.use == made.use
     return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
+
+
+def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:
+    """Where the bikes are ridden, as the shop's file says, with a warning where it is not known.
+
+    ``None``: no law is looked at.
+    """
+    if shop.place is None:
+        return None, ()
+    from attrs import evolve
+
+    from fitprofile.data.places import find_place
+
+    found = find_place(shop.place)
+    if not isinstance(found, Problem):
+        return found, ()
+    return None, workspace.locate((evolve(found, file=shop.file, key="place", level=WARNING),))
 
 
 def all_bikes(

@@ -22,7 +22,7 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import Session, all_bikes, open_workspace
+from fitprofile.cli.session import Session, all_bikes, open_workspace, place_of
 from fitprofile.cli.sheets import Sheet, comparison_of, make_sheets, sheet_of, write_sheets
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem, has_errors
 from fitprofile.store.workspace import Workspace
@@ -96,6 +96,7 @@ def _deeper(workspace: Workspace) -> Iterable[Problem]:
     shop, _ = workspace.shop()
     if shop is None:
         return
+    yield from place_of(workspace, shop)[1]
     bikes = {key: workspace.bike(key)[0] for key in workspace.bike_keys()}
     known = {key: bike for key, bike in bikes.items() if bike is not None}
     for bike in known.values():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -233,3 +234,59 @@ def test_no_workspace_is_said(tmp_path: Path) -> None:
     result = run(tmp_path, "check")
     assert result.exit_code == 2
     assert "fitprofile init" in result.output
+
+
+def test_an_unknown_place_is_said_with_those_that_are_known(garage: Path) -> None:
+    """`check` counts it; a transfer is made all the same, says it, and looks at no law."""
+    tolerances = garage / "shared" / "tolerances.toml"
+    tolerances.write_text('place = "Michigen"\n' + tolerances.read_text(encoding="utf-8"))
+    found = run(garage, "check")
+    assert found.exit_code == 1
+    assert "shared/tolerances.toml:1: place: no law is known here" in found.output
+    assert "did you mean 'Michigan'?" in found.output
+    made = run(garage, "transfer", "ash", "tansy", "--json")
+    record = json.loads(made.stdout)
+    assert made.exit_code == 0
+    assert any(one["key"] == "place" for one in record["problems"])
+    assert not any(one["what"].startswith("law") for one in record["plans"][0]["checks"])
+
+
+BROKEN_SHELVES = {
+    "one name twice": ('name = "Packer 10"', 'name = "Riser 20"', "Riser 20"),
+    "backsweep of 95": ("backsweep = ", "backsweep = 95 # ", "95"),
+    "negative width": ("width = ", "width = -5 # ", "-5"),
+    "no TOML": ("[[riser]]", "[[riser", "cannot be read"),
+}
+
+
+@pytest.mark.parametrize("mistake", BROKEN_SHELVES)
+def test_broken_shelves_are_named_and_leave_the_free_adjustments(
+    garage: Path, mistake: str
+) -> None:
+    """File, line and words; the transfer goes on without parts and ends with 1."""
+    old, new, words = BROKEN_SHELVES[mistake]
+    parts = garage / "shared" / "parts.toml"
+    parts.write_text(parts.read_text(encoding="utf-8").replace(old, new, 1), encoding="utf-8")
+    before = parts.read_bytes()
+    found = run(garage, "check")
+    assert found.exit_code == 1
+    assert re.search(r"shared/parts\.toml:\d+: ", found.output)
+    assert words in found.output
+    made = run(garage, "transfer", "ash", "thistle", "--json")
+    record = json.loads(made.stdout)
+    assert made.exit_code == 1
+    assert all(plan["parts"] == [] for plan in record["plans"])
+    assert parts.read_bytes() == before
+
+
+def test_a_part_that_fits_no_bike_is_only_warned_of(garage: Path) -> None:
+    """It may be for a bike that is still to come."""
+    parts = garage / "shared" / "parts.toml"
+    text = parts.read_text(encoding="utf-8") + (
+        '\n[[bar]]\nname = "Odd bar"\nwidth = 800\nrise = 50\npullback = 60\nbacksweep = 15\n'
+        'clamp_diameter = 35\nfits = ["nowhere"]\n'
+    )
+    parts.write_text(text, encoding="utf-8")
+    found = run(garage, "check")
+    assert "warning: shared/parts.toml:" in found.output
+    assert "Odd bar" in found.output
