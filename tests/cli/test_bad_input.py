@@ -289,4 +289,4 @@ def test_a_part_that_fits_no_bike_is_only_warned_of(garage: Path) -> None:
     parts.write_text(text, encoding="utf-8")
     found = run(garage, "check")
     assert "warning: shared/parts.toml:" in found.output
-    assert "Odd bar" in found.output
+    assert "there is no bike 'nowhere' here" in found.output
