@@ -46,7 +46,7 @@ class Job:
     bike: Bike
     limits: RiderLimits
     tolerances: Mapping[str, float]
-    reach_sd: Sides = Sides(0.0, 0.0)  # noqa: RUF009 - frozen
+    reach_sd: Sides = Sides(0.0, 0.0)
     stands: Stands | None = None
 
 

@@ -265,8 +265,8 @@ def _rake_note(bike: Bike) -> tuple[Problem, ...]:
     if bike.steering.rake is not None:
         return ()
     text = (
-        f"the rake was not taped: assumed {RAKE[0]:g} degrees, give or take {2 * RAKE[1]:g}; it is in the "
-        f"maker's manual, or lay a phone along the fork"
+        f"the rake was not taped: assumed {RAKE[0]:g} degrees, give or take {2 * RAKE[1]:g}; it is "
+        "in the maker's manual, or lay a phone along the fork"
     )
     return (Problem(text, "steering.rake", bike.file, level=NOTE),)
 
