@@ -300,6 +300,9 @@ def with_plans(
     """
     from fitprofile.stages.offer import offers_for
 
+    fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
+    pullback = sum(one.pullback.value for one in fitted)
+    made = evolve(made, job=evolve(made.job, fitted_pullback_mm=pullback))
     others = {
         use: _job(prepared, made.bike, sat, made.surveyed, made.points)
         for use, sat in prepared.settled.items()

@@ -29,7 +29,7 @@ SAME = 1e-6
 
 
 def workshop_checks(
-    job: Job, body: Completed, plan: Plan, place: Place | None, fitted_pullback: float = 0.0
+    job: Job, body: Completed, plan: Plan, place: Place | None
 ) -> tuple[Check, ...]:
     """Every workshop check of one plan, in the order in which they are done.
 
@@ -42,18 +42,16 @@ def workshop_checks(
     plan : Plan
     place : Place or None
         Where it is ridden; ``None``: no law is looked at.
-    fitted_pullback : float, mm
-        Of the riser that is on the bike already; it shows where the steering axis runs.
 
     Returns
     -------
     tuple of Check
         Never raises for what was not taped: such a check is not judged and says what is missing.
     """
-    lock = lock_checks(job, body, plan, fitted_pullback)
+    lock = lock_checks(job, body, plan, job.fitted_pullback_mm)
     return (
         *lock,
-        *hose_checks(job, plan, fitted_pullback),
+        *hose_checks(job, plan, job.fitted_pullback_mm),
         *diameter_checks(job, plan),
         *pin_checks(job, plan),
         *lever_checks(job, plan),

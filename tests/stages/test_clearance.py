@@ -205,7 +205,9 @@ def test_a_fitted_riser_moves_the_steering_axis() -> None:
         obstacles=(plans.obstacle("tank", 760.0, 130.0, 960.0),),
     )
     near, far = (
-        workshop_checks(one, BODY, plans.plan(one), None, pullback)[0].value
+        workshop_checks(evolve(one, fitted_pullback_mm=pullback), BODY, plans.plan(one), None)[
+            0
+        ].value
         for pullback in (0.0, 30.0)
     )
     assert abs(near - far) > 1.0
