@@ -184,6 +184,8 @@ def test_nothing_is_imported_for_riders_without_such_uses() -> None:
     ran = subprocess.run(
         [sys.executable, "-c", call], cwd=ROOT, capture_output=True, text=True, check=True
     )
-    names = ("stages.stance", "stages.standing", "stages.standing_moves", "stages.uses")
-    names += ("stages.each_side", "report.use_record", "report.uses", "cli.uses")
+    names = (
+        *("stages.stance", "stages.standing", "stages.standing_moves", "stages.uses"),
+        *("stages.each_side", "report.use_record", "report.uses", "cli.uses"),
+    )
     assert not {f"fitprofile.{name}" for name in names} & set(ran.stdout.split())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import nan
+from typing import Any
 
 from attrs import evolve
 
@@ -122,7 +123,7 @@ def test_nothing_checked_says_nothing() -> None:
     assert not any(check.ok for check in (FREE_PLAY, TANK))
 
 
-def check(**changes: object) -> Check:
+def check(**changes: Any) -> Check:
     return evolve(FINE, **changes)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import permutations
 from math import hypot, inf
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -69,6 +70,7 @@ def priced(key: str, *, inside: bool = True, reached: bool = True, **figures: fl
     made = planned(SPORT)
     assert made.offers is not None
     far = figures.pop("far", 0.5)
+    said: dict[str, Any] = dict(figures)
     offers = tuple(
         evolve(
             one,
@@ -77,7 +79,7 @@ def priced(key: str, *, inside: bool = True, reached: bool = True, **figures: fl
                 inside=inside,
                 deviations={"bar_width": far},
                 after=evolve(one.plan.after, reachable=reached),
-                **figures,
+                **said,
             ),
         )
         for one in made.offers.offers

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import inf
+from typing import Any
 
 from attrs import evolve
 
@@ -29,7 +30,7 @@ def cells(found: Table, first: str) -> list[str]:
     return [cell_words(c).replace("\N{NO-BREAK SPACE}", " ") for c in row(found, first).cells]
 
 
-def alike(made: Transfer, **changes: object) -> Transfer:
+def alike(made: Transfer, **changes: Any) -> Transfer:
     """All four plans, each the free one but for its name."""
     offers = offers_of(made)
     free = offers.offers[0]

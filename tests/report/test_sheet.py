@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from attrs import evolve
@@ -244,7 +245,8 @@ def test_names_of_parts_are_told_as_they_are_and_escaped() -> None:
     part = next(iter(chosen.plan.choice.parts()))
     kind = part_kind(part)
     nasty = "<b>\"Bar\"</b> & 'more' " + "x" * 120
-    renamed = evolve(chosen.plan.choice, **{kind: evolve(part, name=nasty)})
+    named: dict[str, Any] = {kind: evolve(part, name=nasty)}
+    renamed = evolve(chosen.plan.choice, **named)
     steps = tuple(
         step._replace(part=nasty) if step.part == part.name else step for step in chosen.plan.steps
     )

@@ -38,7 +38,7 @@ def _moved(band: Band | None, by: float) -> Band | None:
 
 def _fitted(fitted: Fitted, plan: Plan) -> Fitted:
     """Names of what is on the bike now; a new bar came without the old one's extender."""
-    now = {}
+    now: dict[str, str | None] = {}
     if plan.choice.bar is not None or plan.choice.clip_on is not None:
         now["extender"] = None
     for kind in PART_KINDS:

@@ -38,7 +38,7 @@ R = Reading
 def shelf(rng: Rng, *, most: int = 3, clip_on: bool = False, extenders: int = 1) -> Catalogue:
     """``most`` risers and bars (or clip-ons), two plates, seats and lever sets, in whole mm."""
 
-    def money(low: int, high: int) -> dict[str, Reading]:
+    def money(low: int, high: int) -> dict[str, Any]:
         return {
             "price": R(float(rng.integers(low, high))),
             "minutes": R(float(rng.integers(5, 60))),
@@ -208,7 +208,7 @@ KINDS = {
 
 
 @st.composite
-def cases(draw: st.DrawFn, **more: Any) -> tuple[Job, Catalogue]:
+def cases(draw: st.DrawFn, /, **more: Any) -> tuple[Job, Catalogue]:
     """A job and a shelf for its kind of bar."""
     rng = np.random.default_rng(draw(st.integers(0, 2**32 - 1)))
     kind = dict(KINDS[draw(st.sampled_from(sorted(KINDS)))])

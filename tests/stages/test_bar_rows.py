@@ -93,9 +93,8 @@ def test_the_rows_are_every_combination_once_and_what_is_on_the_bike_first(
 
 def one_bar(**more: Any) -> Bar:
     figures = {"width": 760.0, "rise": 60.0, "pullback": 90.0, "backsweep": 0.0, **more}
-    return Bar(
-        name="Bar", clamp_diameter=R(28.6), **{name: R(value) for name, value in figures.items()}
-    )
+    read: dict[str, Any] = {name: R(value) for name, value in figures.items()}
+    return Bar(name="Bar", clamp_diameter=R(28.6), **read)
 
 
 def wide_job(width: float, **more: Any) -> Job:

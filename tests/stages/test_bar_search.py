@@ -38,7 +38,7 @@ Array = np.ndarray[Any, np.dtype[np.float64]]
 
 def drawn(seed: int, kind: str, most: int = 4) -> tuple[Job, Catalogue]:
     rng = np.random.default_rng(seed)
-    job = a_job(rng, **KINDS[kind])  # type: ignore[arg-type]
+    job = a_job(rng, **KINDS[kind])
     return job, shelf(rng, most=most, clip_on=job.clip_on)
 
 
@@ -172,7 +172,8 @@ def test_the_bike_s_own_bar_is_always_there_as_it_stands(seed: int, kind: str) -
 def test_the_nearest_setting_is_as_near_as_scipy_s(seed: int, kind: str) -> None:
     """Every bar of the bike itself, against `minimize_scalar` on the score by hand."""
     job, shop = drawn(seed, kind, most=1)
-    rows, force, found = rows_of(job, shop), Force(job, shop), {}
+    rows, force = rows_of(job, shop), Force(job, shop)
+    found: dict[int, float] = {}
     for made in each(job, shop):
         for row, seat, far, lean in zip(made.row, made.seat, made.far, made.lean, strict=True):
             if seat == 0 and lean == force.lean and not made.freed and not rows.new[row]:

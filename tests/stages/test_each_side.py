@@ -14,7 +14,7 @@ from fitprofile.stages.each_side import PegSide, PegSides, peg_sides
 from fitprofile.stages.job import Job
 from tests import by_hand
 from tests.stages import jobs
-from tests.stages.invented import cockpit
+from tests.stages.invented import BODY, cockpit
 from tests.stages.taped import TRUE
 
 KNEE = float(jobs.WISH.knee_angle_deg)
@@ -39,7 +39,7 @@ def sides(left: float, right: float, one: Job | None = None) -> PegSides:
 def knee_after(leg: PegSide, ahead: float, up: float) -> float:
     """Knee angle with the peg moved, in plain Python."""
     x, y, z = TRUE["peg"]
-    return by_hand.knee_angle(asdict(jobs.BODY), {**TRUE, "peg": (x + ahead, y, z + up)})
+    return by_hand.knee_angle(asdict(BODY), {**TRUE, "peg": (x + ahead, y, z + up)})
 
 
 def test_each_peg_gives_its_own_knee() -> None:

@@ -39,7 +39,7 @@ SEED = st.integers(0, 2**32 - 1)
 
 
 def drawn(seed: int, kind: str) -> Job:
-    return a_job(np.random.default_rng(seed), **KINDS[kind])  # type: ignore[arg-type]
+    return a_job(np.random.default_rng(seed), **KINDS[kind])
 
 
 def all_of(job: Job) -> dict[str, float]:
@@ -160,7 +160,7 @@ def test_a_leg_that_cannot_reach_the_peg_misses_by_far() -> None:
 
 def test_a_score_is_the_square_and_ten_times_more_beyond_the_tolerance() -> None:
     """0.5 and 1 by their squares; 3 by 9 + 10 x 2²; the sign does not matter."""
-    assert score([0.0, 0.5, 1.0, -3.0]) == pytest.approx([0.0, 0.25, 1.0, 49.0])
+    assert score(np.array([0.0, 0.5, 1.0, -3.0])) == pytest.approx([0.0, 0.25, 1.0, 49.0])
 
 
 @given(

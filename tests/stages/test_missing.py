@@ -12,8 +12,10 @@ from tests.stages.taped import TRUE
 FILE = "bikes/invented.toml"
 POINTS = {name: np.array(point) for name, point in TRUE.items() if "axle" not in name}
 KINDS = {"heights": HEIGHT, "ahead": AHEAD, "spans": LENGTH}
-QUICK = ("heights.seat", "heights.peg", "heights.grip_end")
-QUICK += ("spans.seat-peg", "spans.seat-grip_end", "spans.peg-grip_end")
+QUICK = (
+    *("heights.seat", "heights.peg", "heights.grip_end"),
+    *("spans.seat-peg", "spans.seat-grip_end", "spans.peg-grip_end"),
+)
 
 
 def rows(*keys: str) -> list[Row]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from math import isnan
+from typing import Any
 
 import numpy as np
 import pytest
 from attrs import asdict, evolve
 
+from fitprofile.geometry.vectors import Vec
 from fitprofile.model.parts import Bar, Catalogue
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.job import Job
@@ -52,9 +54,9 @@ def tried(job: Job, rng: np.random.Generator, scale: float = 1.0) -> Tried:
     )
     points = job.points
 
-    def shaken(name: str) -> object:
+    def shaken(name: str) -> Vec:
         point = getattr(points, name)
-        return type(point)(float(point.x) + noise(2.0), float(point.y), float(point.z) + noise(2.0))
+        return Vec(float(point.x) + noise(2.0), float(point.y), float(point.z) + noise(2.0))
 
     wish = evolve(
         job.target,
@@ -119,7 +121,13 @@ def by_simulation(job: Job, plan: Plan, drawn: Tried) -> float:
     return hits / DRAWS
 
 
-def inside(job: Job, plan: Plan, drawn: Tried, index: int, at: tuple[dict, dict, dict]) -> bool:
+def inside(
+    job: Job,
+    plan: Plan,
+    drawn: Tried,
+    index: int,
+    at: tuple[dict[str, Any], dict[str, Any], dict[str, Any]],
+) -> bool:
     """Whether one draw has every number inside its tolerance."""
     shown, wish, there = at
     allowed = job.tolerances
@@ -151,7 +159,7 @@ def inside(job: Job, plan: Plan, drawn: Tried, index: int, at: tuple[dict, dict,
 def test_a_chance_is_the_share_of_draws_with_every_number_inside(seed: int) -> None:
     """One-piece bars and clip-ons, leaned and not, old bars and new ones."""
     rng = np.random.default_rng(seed)
-    job = a_job(rng, **KINDS[sorted(KINDS)[seed % len(KINDS)]])  # type: ignore[arg-type]
+    job = a_job(rng, **KINDS[sorted(KINDS)[seed % len(KINDS)]])
     shop = shelf(rng, clip_on=job.clip_on, extenders=0)
     drawn = tried(job, rng, scale=0.5)
     made = {plan.name: plan for plan in plans_for(((job, 1.0),), shop)}
@@ -168,7 +176,7 @@ def test_a_chance_is_the_share_of_draws_with_every_number_inside(seed: int) -> N
 
 def test_without_any_spread_a_plan_that_is_inside_is_certain() -> None:
     rng = np.random.default_rng(13)
-    job = a_job(rng, **KINDS["clip-ons, with a lean band"])  # type: ignore[arg-type]
+    job = a_job(rng, **KINDS["clip-ons, with a lean band"])
     drawn = tried(job, rng, scale=0.0)
     for plan in plans_for(((job, 1.0),), shelf(rng, clip_on=True, extenders=0)):
         levers = (plan.after.lever_angle_deg.brake, plan.after.lever_angle_deg.clutch)

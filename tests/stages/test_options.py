@@ -50,9 +50,10 @@ def names(parts: tuple[Any, ...]) -> list[str | None]:
 @given(shop=catalogues(), data=st.data())
 def test_the_order_of_the_catalogue_does_not_matter(shop: Catalogue, data: st.DataObject) -> None:
     """Every kind shuffled gives the very same options, what is on the bike first."""
-    mixed = evolve(
-        shop, **{kind: tuple(data.draw(st.permutations(getattr(shop, kind)))) for kind in KINDS}
-    )
+    shuffled: dict[str, Any] = {
+        kind: tuple(data.draw(st.permutations(getattr(shop, kind)))) for kind in KINDS
+    }
+    mixed = evolve(shop, **shuffled)
     for one in (bike(), bike(handlebar=Handlebar(kind=CLIP_ON))):
         assert offered(one, shop, tube=True) == offered(one, mixed, tube=True)
         for kind in KINDS:

@@ -56,11 +56,13 @@ def a_bar(**more: Any) -> Bar:
         "clamp_diameter": 28.6,
         **more,
     }
-    return Bar(name="Invented", **{name: R(value) for name, value in figures.items()})
+    read: dict[str, Any] = {name: R(value) for name, value in figures.items()}
+    return Bar(name="Invented", **read)
 
 
 def a_clip(**more: float) -> ClipOn:
-    return ClipOn(name="Invented", **{name: R(value) for name, value in more.items()})
+    read: dict[str, Any] = {name: R(value) for name, value in more.items()}
+    return ClipOn(name="Invented", **read)
 
 
 def tilt_sweep(points: BikePoints) -> tuple[float, float]:

@@ -29,6 +29,7 @@ from tests.stages.applied import applied
 from tests.stages.by_force import SLIDE_SEEN, Combo, Force, slide_of
 from tests.stages.plans import array
 from tests.stages.shelves import KINDS, a_job, cases, shelf
+from tests.stages.taped import TRUE
 
 R = Reading
 
@@ -256,7 +257,7 @@ def without(job: Job, shop: Catalogue, gone: set[str]) -> tuple[Job, Catalogue]:
 def test_whatever_is_missing_there_is_a_plan(kind: str) -> None:
     """Every subset of missing levers, angles, reaches, tube, sweep, lean band and shelf."""
     rng = np.random.default_rng(11)
-    job = a_job(rng, **KINDS[kind])  # type: ignore[arg-type]
+    job = a_job(rng, **KINDS[kind])
     shop = shelf(rng, most=2, clip_on=job.clip_on)
     for flags in product((False, True), repeat=len(BARE)):
         gone = {name for name, flag in zip(BARE, flags, strict=True) if flag}
@@ -365,7 +366,7 @@ def test_what_the_bike_keeps_is_never_bought() -> None:
 
 def test_a_bar_that_is_cut_is_said_to_be_cut_and_a_pinned_housing_freed() -> None:
     """800 wide, 750 wished: 25 off each end; the housing's pin goes with it."""
-    points = dict(jobs.TRUE)
+    points = dict(TRUE)
     points["grip_end"], points["grip_inner"] = (900.0, 400.0, 1030.0), (931.0, 280.0, 1025.0)
     job = jobs.job(points, handlebar=Handlebar(pins=True))
     plan = plans(job, a_shop())[FREE]

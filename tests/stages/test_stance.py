@@ -146,9 +146,9 @@ def test_a_batch_equals_its_singles() -> None:
         grip_end=Vec(*(np.array(c) for c in zip(*(p.grip_end for p in pair), strict=True))),
         grip_inner=Vec(*(np.array(c) for c in zip(*(p.grip_inner for p in pair), strict=True))),
     )
-    found = balanced(one, both)
+    hips = np.asarray(balanced(one, both).hip.x)
     for index, single in enumerate(pair):
-        assert float(found.hip.x[index]) == pytest.approx(float(balanced(one, single).hip.x))
+        assert float(hips[index]) == pytest.approx(float(balanced(one, single).hip.x))
 
 
 def test_what_cannot_be_is_not_made_up() -> None:

@@ -38,12 +38,14 @@ ON_IT = {"grip_above_peg": 720.0, "grip_ahead_of_peg": 370.0, "lean": 30.0}
 
 def wish(**figures: float) -> Standing:
     """A standing use in plain figures."""
-    return Standing(**{name: Reading(value) for name, value in (ON_IT | figures).items()})
+    read: dict[str, Any] = {name: Reading(value) for name, value in (ON_IT | figures).items()}
+    return Standing(**read)
 
 
 def made(reference: bool = True, **figures: float) -> Stood:
     """The invented man, standing as wished."""
-    return made_with_problems(reference, **figures)[0]
+    found: Stood = made_with_problems(reference, **figures)[0]
+    return found
 
 
 def made_with_problems(reference: bool = True, **figures: float) -> Any:
@@ -86,7 +88,12 @@ def test_hip_to_grip_and_forearm_are_those_of_the_balanced_pose() -> None:
 def test_a_rider_balances_in_the_own_stand() -> None:
     """On the bike it was measured on: in balance, the wish met, whatever hip-to-grip was read."""
     own = float(numbers_standing(made(), POINTS).hip_to_grip_mm)
-    for figures in ({}, {"hip_to_grip": own + 15.0}, {"hip_to_grip": own - 20.0}):
+    cases: tuple[dict[str, Any], ...] = (
+        {},
+        {"hip_to_grip": own + 15.0},
+        {"hip_to_grip": own - 20.0},
+    )
+    for figures in cases:
         one = made(bar_width=800.0, **figures)
         shown = numbers_standing(one, POINTS)
         assert float(shown.balance_mm) == pytest.approx(0.0, abs=1e-6)

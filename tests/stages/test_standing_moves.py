@@ -31,7 +31,8 @@ def answer(
 ) -> StandingOn:
     """The standing answer on a bike."""
     on = evolve(BIKE, levers=FREE) if bike is None else bike
-    return standing_on(made(**wish), on, points, RAKE, READ, clip_on=clip_on)
+    figures: dict[str, Any] = dict(wish)
+    return standing_on(made(**figures), on, points, RAKE, READ, clip_on=clip_on)
 
 
 @given(ahead=shifts, up=shifts, width=st.floats(700.0, 860.0), clip_on=st.booleans())

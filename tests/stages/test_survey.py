@@ -203,7 +203,8 @@ def test_readings_that_contradict_each_other_are_questioned_and_weigh_less() -> 
 def test_every_repeated_figure_of_a_bike_is_looked_at() -> None:
     """Widths, spans, grip, rake and levers, each by its own row of the table."""
     one = full()
-    far, wide = {"count": 2, "scatter": 40.0}, {"count": 2, "scatter": 20.0}
+    far: dict[str, Any] = {"count": 2, "scatter": 40.0}
+    wide: dict[str, Any] = {"count": 2, "scatter": 20.0}
     lever = Lever(angle=Reading(11.0, **wide), reach=Reading(60.0, **wide))
     wrong = evolve(
         one,
@@ -252,8 +253,10 @@ def test_a_height_and_a_steep_span_are_refused() -> None:
     assert "30 degrees" in problem.text
 
 
-QUICK = ("heights.seat", "heights.peg", "heights.grip_end")
-QUICK += ("spans.seat-peg", "spans.seat-grip_end", "spans.peg-grip_end")
+QUICK = (
+    *("heights.seat", "heights.peg", "heights.grip_end"),
+    *("spans.seat-peg", "spans.seat-grip_end", "spans.peg-grip_end"),
+)
 
 
 def quick_without(*keys: str) -> Bike:

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from attrs import evolve
 
+from fitprofile.geometry.vectors import Vec
 from fitprofile.model.parts import Catalogue, Riser
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import MID_FOOT, Rider, Standing
@@ -87,7 +88,7 @@ def test_pegs_that_move_take_their_pedals_along() -> None:
     from tests.stages import plans
 
     prepared = ready()
-    pedal = {"brake_pedal": plans.Vec(700.0, 200.0, 380.0)}
+    pedal = {"brake_pedal": Vec(700.0, 200.0, 380.0)}
     job = plans.job(others=pedal)
     lifted = evolve(job.points, peg=job.points.peg._replace(z=410.0))
     shown = on_plans(prepared.standing["trail"], job, [plans.plan(job, lifted)])

@@ -52,7 +52,7 @@ def a_pair(rng: np.random.Generator, *, one_width: bool = False, **more: Any) ->
 
 def few(rng: np.random.Generator) -> Catalogue:
     """Two risers, two plates, a seat."""
-    cost = {"price": R(50.0), "minutes": R(20.0)}
+    cost: dict[str, Any] = {"price": R(50.0), "minutes": R(20.0)}
     return Catalogue(
         risers=tuple(
             Riser(
