@@ -36,6 +36,17 @@ def sheet_of(made: Transfer) -> Sheet:
     return f"{made.rider.key}.{made.bike.key}.{made.use}", page
 
 
+def standing_sheet_of(made: Transfer, use: str) -> Sheet:
+    """One sheet of a standing use."""
+
+    def page() -> Page:
+        from fitprofile.report.standing_sheet import standing_sheet
+
+        return standing_sheet(made, use, today())
+
+    return f"{made.rider.key}.{made.bike.key}.{use}", page
+
+
 def comparison_of(
     ready: Prepared, use: str, made: list[Transfer], failed: list[Failed], sort: str = "work"
 ) -> Sheet:

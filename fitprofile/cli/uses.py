@@ -80,9 +80,16 @@ def _number(words: str) -> float | None:
 
 
 def transfer_standing(
-    session: Session, ready: Prepared, bike: str, use: str, *, as_json: bool
+    session: Session,
+    ready: Prepared,
+    bike: str,
+    use: str,
+    *,
+    as_json: bool,
+    paper: str,
+    pdf: bool,
 ) -> int:
-    """One standing use on one bike, printed; exit code."""
+    """One standing use on one bike, printed and written as a sheet; exit code."""
     made = _stood(session, ready, bike, use)
     if made is None:
         if as_json:
@@ -95,11 +102,14 @@ def transfer_standing(
         from fitprofile.report.use_record import standing_record
 
         print_json(standing_record(made, use))
-    else:
-        from fitprofile.report.standing_text import standing_text
+        return IN_DATA if has_errors(made.problems) else DONE
+    from fitprofile.cli.sheets import standing_sheet_of, write_sheets
+    from fitprofile.report.standing_text import standing_text
 
-        click.echo(standing_text(made, use, width()))
-    return IN_DATA if has_errors(made.problems) else DONE
+    click.echo(standing_text(made, use, width()))
+    sheets = [standing_sheet_of(made, use)]
+    code = write_sheets(session.workspace, sheets, paper=paper, pdf=pdf)
+    return IN_DATA if has_errors(made.problems) else code
 
 
 def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:

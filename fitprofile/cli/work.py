@@ -147,7 +147,9 @@ def transfer_one(  # noqa: PLR0913 - one for each option of the command
     if ready is not None and use in ready.standing:
         from fitprofile.cli.uses import transfer_standing
 
-        return transfer_standing(session, ready, bike, str(use), as_json=as_json)
+        return transfer_standing(
+            session, ready, bike, str(use), as_json=as_json, paper=paper, pdf=pdf
+        )
     made = None if ready is None else session.transfer(ready, bike, use)
     if ready is None or made is None:
         if as_json:

@@ -12,6 +12,7 @@ from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
 from fitprofile.report.plan_words import misses
 from fitprofile.report.step import Move, Step
+from fitprofile.report.uses import use_lines
 from fitprofile.report.wording import MM, figure, inches
 from fitprofile.stages.check import Check
 from fitprofile.stages.offer import Offer, Offers
@@ -51,6 +52,7 @@ def plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
         yield Line("")
         yield Line(f"Still outside: {left}.", "", "  ")
     yield from _checks(chosen.checks)
+    yield from _uses(transfer, chosen)
     yield from _others(transfer, offers)
 
 
@@ -94,6 +96,16 @@ def _checks(checks: Sequence[Check]) -> Iterator[Line]:
         yield Line(f"{FAILS}: {words_of(group)}{f': {held}' if held else ''}", "  ", "    ")
     if looks:
         yield Line(f"{LOOK}: {'; '.join(looks)}", "  ", "    ")
+
+
+def _uses(transfer: Transfer, chosen: Offer) -> Iterator[Line]:
+    """What the plan gives and costs each use, where the rider has several."""
+    lines = tuple(use_lines(transfer, chosen))
+    if lines:
+        yield Line("")
+        yield Line("Each use with this plan:")
+    for words in lines:
+        yield Line(words, "  ", "    ")
 
 
 def _others(transfer: Transfer, offers: Offers) -> Iterator[Line]:

@@ -10,18 +10,10 @@ from collections.abc import Iterator, Mapping
 from math import isfinite
 
 from fitprofile.report.page import (
-    FIGURE,
     Block,
-    Cell,
     Heading,
     Items,
-    Paragraph,
-    Row,
-    Table,
-    small,
-    strong,
     text,
-    user,
 )
 from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined
 from fitprofile.stages.misfit import INSIDE
@@ -61,23 +53,6 @@ def use_lines(transfer: Transfer, offer: Offer) -> Iterator[str]:
         return
     for use, found in {transfer.use: offer.plan.deviations, **offer.others}.items():
         yield f"{_named(transfer, use)}: {outside_words(found)}{_balance(offer, use)}"
-
-
-def use_blocks(transfer: Transfer, offer: Offer) -> tuple[Block, ...]:
-    """The same as a list under a heading; empty where the rider has one use alone."""
-    if not offer.others:
-        return ()
-    found = {transfer.use: offer.plan.deviations, **offer.others}
-    items = tuple(
-        text(
-            user(use),
-            small(_weight(transfer, use)),
-            f": {outside_words(off)}{_balance(offer, use)}",
-        )
-        for use, off in found.items()
-    )
-    remark = "in tolerances; 1 is just inside"
-    return (Heading("What this plan gives each use", remark), Items(items=items))
 
 
 def outside_words(found: Mapping[str, float]) -> str:
@@ -178,26 +153,6 @@ def change_lines(one: StandingOn) -> Iterator[str]:
             key = words.replace("clip-ons, ", "clip_").replace(", ", ".").replace(" ", "_")
             stop = "; stops at what the bike allows" if key in one.at_limit else ""
             yield f"{words} {figure(change, unit, signed=True)}{stop}"
-
-
-def standing_blocks(transfer: Transfer) -> tuple[Block, ...]:
-    """A table for each standing use on this bike as found, and what it alone would ask for."""
-    blocks: list[Block] = []
-    for use, one in transfer.standing.items():
-        rows = tuple(
-            Row((Cell((text(line[0]),)), *(Cell((text(word),), FIGURE) for word in line[1:4]),
-                 Cell((text(small(line[4])),))))
-            for line in standing_lines(one)
-        )  # fmt: skip
-        asked = "; ".join(change_lines(one)) or "nothing to change"
-        balance = balance_words(one.now)
-        blocks += [
-            Heading(f"Standing: {use}", "foot at the arch, no seat; estimated where it says so"),
-            Table(caption=f"Standing, {use}", head=HEAD, rows=rows, kind="numbers"),
-            Paragraph(text(strong("As found: "), f"{balance or 'no such stand'}.")),
-            Paragraph(text(strong("For this use alone: "), f"{asked}."), "left"),
-        ]
-    return tuple(blocks)
 
 
 def side_lines(transfer: Transfer) -> Iterator[str]:

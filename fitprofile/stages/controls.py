@@ -6,14 +6,11 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from fitprofile.model.parts import DIAMETER_PLAY
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.check import Check, held, to_look_at
 from fitprofile.stages.job import Job
 from fitprofile.stages.plan import Plan
-
-SAME_DIAMETER = 0.3
-"""mm between two diameters that still count as one size: 22.2 and 22 are, 25.4 and 25.0 are not
-(estimate)."""
 
 UNSEEN = 0.05
 """mm or degrees that nobody would see."""
@@ -64,7 +61,7 @@ def _match(what: str, words: str, one: Reading | None, other: Reading | None) ->
         return to_look_at(what, words, why)
     apart = abs(one.value - other.value)
     why = f"{one.value:.1f} and {other.value:.1f} mm, which must be one size; never shim a clamp"
-    return held(what, words, apart, SAME_DIAMETER, why)
+    return held(what, words, apart, DIAMETER_PLAY, why)
 
 
 def pin_checks(job: Job, plan: Plan) -> tuple[Check, ...]:

@@ -19,11 +19,9 @@ from fitprofile.model.parts import (
     PegPlate,
     Riser,
     Seat,
+    same_size,
 )
 from fitprofile.model.quantity import Band, Reading
-
-SAME_DIAMETER = 0.3
-"""mm by which two diameters may differ and still be one (common practice, no source)."""
 
 WITHOUT = "without "
 """What stands before a fitted part's name in the option that takes it off."""
@@ -197,4 +195,4 @@ def _inside(change: float, band: Band | None) -> bool:
 
 def _same(one: Reading | None, other: Reading | None) -> bool:
     """Whether two diameters are one; an unknown one is left to the workshop's check."""
-    return one is None or other is None or abs(one.value - other.value) <= SAME_DIAMETER
+    return one is None or other is None or same_size(one, other)

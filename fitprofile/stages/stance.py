@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fitprofile.geometry.links import hinge_angle, hinge_offsets, hinge_span
+from fitprofile.geometry.links import hinge_offsets, hinge_span
 from fitprofile.geometry.roots import bracketed_root
 from fitprofile.geometry.vectors import Floats, Real, Vec, norm, side_distance, unit
 from fitprofile.stages import linkage as body
@@ -255,9 +255,3 @@ def _knee(rider: Linkage, hip: Vec, ankle: Vec) -> Vec:
     line = unit(down)
     forward = unit(Vec(1.0, 0.0, 0.0).minus(line.times(line.x)))
     return hip.plus(line.times(along)).plus(forward.times(off))
-
-
-def knee_of(rider: Linkage, hip: Vec, ankle: Vec) -> Floats:
-    """Included knee angle of a pose, (...) float, degrees."""
-    span = norm(ankle.minus(hip))
-    return np.asarray(np.degrees(hinge_angle(rider.thigh_mm, rider.shank_mm, span)))

@@ -130,7 +130,7 @@ def test_a_rider_that_is_not_there_is_said_before_the_weights(garage: Path) -> N
 
 
 def test_a_standing_use_has_its_own_answer(garage: Path) -> None:
-    """Grips to their place above the pegs, in words and as JSON; no sheet is written."""
+    """Grips to their place above the pegs, in words, as JSON and on a sheet."""
     made = told(garage, "transfer", "nela", "tansy", "--use", "trail")
     assert made["posture"] == "standing"
     assert made["exact_after"]["grip_above_peg_mm"] == pytest.approx(735.0, abs=1e-6)
@@ -141,7 +141,7 @@ def test_a_standing_use_has_its_own_answer(garage: Path) -> None:
     result = run(garage, "transfer", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 0
     assert "Grips above the peg" in result.stdout
-    assert not (garage / "reports").exists()
+    assert (garage / "reports" / "nela.tansy.trail.html").exists()
 
 
 def test_a_standing_use_is_compared(garage: Path) -> None:

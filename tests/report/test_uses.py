@@ -108,7 +108,6 @@ def test_weights_stand_beside_their_uses() -> None:
     lines = list(uses.use_lines(made(True), offer(made(True))))
     assert lines[0].startswith("road (80 %): ")
     assert lines[1].startswith("track (20 %): ")
-    assert words(uses.use_blocks(made(True), offer(made(True)))).count(" %)") == 2
 
 
 def test_one_use_alone_says_nothing() -> None:
@@ -116,8 +115,6 @@ def test_one_use_alone_says_nothing() -> None:
     person = evolve(samples.RIDER, standing={})
     one = with_plans(ready(person), on(samples.TWIN, person), Catalogue())
     assert list(uses.use_lines(one, offer(one))) == []
-    assert uses.use_blocks(one, offer(one)) == ()
-    assert uses.standing_blocks(one) == ()
     assert uses.side_blocks(one) == ()
 
 
@@ -177,13 +174,6 @@ def test_standing_changes_say_where_they_stop() -> None:
     """The twin's riser goes 15 mm up and no further."""
     lines = list(uses.change_lines(made().standing["trail"]))
     assert "riser height +15\N{NO-BREAK SPACE}mm; stops at what the bike allows" in lines
-
-
-def test_the_standing_block_asks_for_its_own() -> None:
-    """A table, the balance as found, and the changes for that use alone."""
-    told = words(uses.standing_blocks(made()))
-    assert told.startswith("Standing: trail")
-    assert "For this use alone: " in told
 
 
 def test_each_leg_has_its_peg() -> None:

@@ -16,7 +16,6 @@ from fitprofile.stages.stance import (
     balanced,
     hip_to_grip,
     holding,
-    knee_of,
     stander,
 )
 from fitprofile.stages.survey import BikePoints
@@ -110,8 +109,11 @@ def test_balance_and_grip_tell_the_same_pose(
     back = holding(one, points, hip_to_grip(one, found, points))
     assert float(back.ahead_mm) == pytest.approx(off, abs=1e-5)
     for pose in (found, back):
-        knee = knee_of(one.rider, pose.hip, body.ankle(one.rider, points.peg))
-        assert float(knee) == pytest.approx(150.0, abs=1e-9)
+        leg = np.array(body.ankle(one.rider, points.peg)) - np.array(pose.hip)
+        thigh, shank = float(one.rider.thigh_mm), float(one.rider.shank_mm)
+        # Law of cosines at a knee of 150 degrees.
+        span = np.sqrt(thigh**2 + shank**2 - 2.0 * thigh * shank * np.cos(np.radians(150.0)))
+        assert np.linalg.norm(leg.astype(float)) == pytest.approx(span, abs=1e-9)
 
 
 def test_the_held_hip_to_fifty_digits() -> None:
