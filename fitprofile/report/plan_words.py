@@ -118,8 +118,8 @@ def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
     if not isfinite(off):
         return "out of reach"
     # As the figures that are printed differ, so that they add up on a sheet.
-    after = number_of(plan.after, key)
-    off = float(whole(after) - whole(after - off)) or off
+    wished = wished_by(transfer, plan, key)
+    off = float(whole(number_of(plan.after, key)) - whole(wished)) or off
     more, less = {
         "navel_to_bar": ("too far", "too near"),
         "forearm_angle": ("too steep", "too flat"),
@@ -133,11 +133,15 @@ def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
 
 def off_by(transfer: Transfer, plan: Plan, key: str) -> float:
     """Shown less wished, mm or degrees; a lever's wish is the forearm's angle as it then is."""
-    wish = number_of(transfer.target, key)
-    if key.startswith("lever_angle"):
-        shown = number_of(plan.after, "forearm_angle")
-        wish = shown if isfinite(shown) else number_of(transfer.target, "forearm_angle")
-    return number_of(plan.after, key) - wish
+    return number_of(plan.after, key) - wished_by(transfer, plan, key)
+
+
+def wished_by(transfer: Transfer, plan: Plan, key: str) -> float:
+    """What a number is held against, mm or degrees."""
+    if not key.startswith("lever_angle"):
+        return number_of(transfer.target, key)
+    shown = number_of(plan.after, "forearm_angle")
+    return shown if isfinite(shown) else number_of(transfer.target, "forearm_angle")
 
 
 def remedy_words(remedy: Remedy) -> str:
