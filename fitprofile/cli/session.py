@@ -113,6 +113,7 @@ class Session:
         """One transfer with every problem of rider and bike, lines looked up."""
         from attrs import evolve
 
+        from fitprofile.model.bike import Fitted
         from fitprofile.stages.chain import transfer
 
         bike = self.bike(key)
@@ -120,6 +121,8 @@ class Session:
             return None
         made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
         located = self.workspace.locate(problems)
+        if bike.fitted != Fitted():
+            located += self.workspace.lost_parts(key)
         if made is None:
             self.problems += located
             return None

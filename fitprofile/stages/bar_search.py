@@ -307,7 +307,7 @@ class _Coarse(NamedTuple):
         """
         sides = len(self.places)
         count = round(self.places.shape[1] ** (1.0 / sides))
-        grid = values.reshape(-1, *[count] * sides)
+        grid = values.reshape(len(values), *[count] * sides)
         fall = np.zeros_like(grid)
         for axis in range(1, sides + 1):
             step = np.abs(np.diff(grid, axis=axis))
@@ -315,7 +315,7 @@ class _Coarse(NamedTuple):
                 pad = [(0, 0)] * (sides + 1)
                 pad[axis] = (first, last)
                 fall = np.maximum(fall, np.pad(step, pad))
-        return np.asarray((grid - fall).reshape(len(values), -1).min(axis=1))
+        return np.asarray((grid - fall).min(axis=tuple(range(1, sides + 1))))
 
 
 def _coarse(bars: Bars, free: _Free, count: int) -> _Coarse:

@@ -158,10 +158,16 @@ def _near(value: float, band: Band) -> Band:
 
 def _risers_fit(job: Job, plan: Plan, grid: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
     """Which moves of the bar, height and pullback, bring the bar's numbers inside."""
-    family = tuple(
-        Riser(name="", height=Reading(float(h)), pullback=Reading(float(b))) for h, b in grid
-    )
     bar = plan.choice.bar
+    family = tuple(
+        Riser(
+            name="",
+            height=Reading(float(h)),
+            pullback=Reading(float(b)),
+            clamp_diameter=None if bar is None else bar.clamp_diameter,
+        )
+        for h, b in grid
+    )
     return _inside(job, plan, risers=family, bars=() if bar is None else (bar,))
 
 

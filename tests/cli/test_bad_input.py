@@ -290,3 +290,28 @@ def test_a_part_that_fits_no_bike_is_only_warned_of(garage: Path) -> None:
     found = run(garage, "check")
     assert "warning: shared/parts.toml:" in found.output
     assert "there is no bike 'nowhere' here" in found.output
+
+
+def test_parts_for_another_clamp_alone_still_give_an_answer(garage: Path) -> None:
+    """A riser and a bar that fit each other and not the bike: a plan, and no traceback."""
+    (garage / "shared" / "parts.toml").write_text(
+        "schema = 1\n"
+        '[[riser]]\nname = "R"\nheight = 20\nclamp_diameter = 22.2\n'
+        '[[bar]]\nname = "B"\nwidth = 760\nrise = 96\npullback = 102\nbacksweep = 20\n'
+        "upsweep = 4\nclamp_diameter = 22.2\nbar_diameter = 22.2\n",
+        encoding="utf-8",
+    )
+    for rider in ("ash", "nela", "torvan"):
+        found = run(garage, "compare", rider, "--json")
+        assert all(bike["plans"] for bike in json.loads(found.stdout)["bikes"])
+
+
+def test_a_fitted_part_that_is_not_listed_stands_on_the_transfer(garage: Path) -> None:
+    """As in `check`: an error with its line, and exit code 1."""
+    bike = garage / "bikes" / "thistle.toml"
+    bike.write_text(
+        bike.read_text(encoding="utf-8") + '\n[fitted]\nriser = "Rxx"\n', encoding="utf-8"
+    )
+    made = run(garage, "transfer", "ash", "thistle", "--json")
+    assert made.exit_code == 1
+    assert any(one["key"] == "fitted.riser" for one in json.loads(made.stdout)["problems"])
