@@ -106,6 +106,10 @@ def _still(transfer: Transfer, problem: Problem) -> bool:
     return here and not transfer.practical.after.reachable
 
 
+DATE = "date"
+"""Key of a record's date in a log."""
+
+
 def _contradicts(transfer: Transfer, problem: Problem) -> bool:
     """Whether a problem says that measurements do not fit together."""
     if problem.level == NOTE:
@@ -113,6 +117,8 @@ def _contradicts(transfer: Transfer, problem: Problem) -> bool:
     if problem.file == transfer.rider.file:
         return (problem.key or "").split(".")[-1] in CALIBRATED
     if problem.file != transfer.bike.file:
-        return problem.file is not None
+        # Neither the shop's shelves nor the clock of a record is a reason not to start.
+        shelves = (problem.file or "").startswith("shared/")
+        return problem.file is not None and not shelves and problem.key != DATE
     slips = {one.key for one in transfer.surveyed.observations if one.status == SUSPECT}
     return problem.key in slips

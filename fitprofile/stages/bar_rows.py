@@ -78,7 +78,8 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     Notes
     -----
     An extender that does not make the bar wider, nearer to the wish, is no row: the same numbers
-    come cheaper without it. One in place of a fitted one counts by what it is longer.
+    come cheaper without it. One in place of a fitted one counts by what it is longer. A new bar
+    narrower than the bike takes is no row either.
     """
     job = jobs[0][0]
     base, heads = as_asked(job), options.clip_ons if job.clip_on else options.bars
@@ -91,7 +92,9 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     width, far = _widths(jobs, wide)
     bare = ei == 0
     less_far, wider = (np.repeat(one[bare], len(longer)) for one in (far, wide))
-    kept = np.flatnonzero(bare | ((far < less_far) & (wide > wider)))
+    allows = job.bike.allows.bar_width
+    narrow = (bi > 0) & (wide < (allows[0] if allows else 0.0) - SEEN)
+    kept = np.flatnonzero((bare | ((far < less_far) & (wide > wider))) & ~narrow)
     points = _rows_of(moves.slide_grips(points, slide), kept)
     chosen = ri, bi, ei = (ri[kept], bi[kept], ei[kept])
     slide, width, far = slide[kept], width[kept], far[kept]

@@ -315,3 +315,20 @@ def test_a_fitted_part_that_is_not_listed_stands_on_the_transfer(garage: Path) -
     made = run(garage, "transfer", "ash", "thistle", "--json")
     assert made.exit_code == 1
     assert any(one["key"] == "fitted.riser" for one in json.loads(made.stdout)["problems"])
+
+
+def test_a_bar_narrower_than_the_bike_takes_is_not_fitted(garage: Path) -> None:
+    """Nor is a future date in the log a reason not to start."""
+    bike = garage / "bikes" / "bracken.toml"
+    text = bike.read_text(encoding="utf-8")
+    band = re.search(r"^bar_width = \[.*$", text, re.MULTILINE)
+    assert band is not None
+    bike.write_text(text.replace(band.group(), "bar_width = [770, 860]"), encoding="utf-8")
+    for day in ("2031-01-02", "2026-05-03"):
+        added = run(garage, "record", "ash", "bracken", "--navel-to-bar", "40 cm", "--date", day)
+        assert added.exit_code == 0
+    made = run(garage, "transfer", "ash", "bracken", "--no-pdf")
+    assert "Do not start: the clock" not in " ".join(made.output.split())
+    record = json.loads(run(garage, "transfer", "ash", "bracken", "--json").stdout)
+    for plan in record["plans"]:
+        assert plan["after"]["bar_width_mm"] >= 770.0 - 0.5
