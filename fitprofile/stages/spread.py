@@ -60,12 +60,13 @@ LANDMARKS = {
 class Drawn:
     """A rider drawn many times: settled sit-ons with (n,) fields, and what was drawn, by name.
 
-    ``inputs`` holds (n,) float in spreads, keyed by the measurement in a reader's words.
+    ``inputs`` holds (n,) float in spreads, keyed by the measurement in a reader's words; ``rng``
+    is what they were drawn from.
     """
 
     settled: tuple[Settled, ...]
     inputs: Mapping[str, Floats]
-    seed: int
+    rng: Deviates
 
 
 @frozen(kw_only=True)
@@ -135,7 +136,7 @@ def draw(
         elbow=tuple(_draw(seen, rng, count) for seen in known.elbow),
     )
     found = solve(drawn, count, rough=True, start=answer)
-    return Drawn(settled=settle(drawn, found.unknowns), inputs=inputs, seed=SEED)
+    return Drawn(settled=settle(drawn, found.unknowns), inputs=inputs, rng=rng)
 
 
 def _draw(seen: Reported, rng: Normal, count: int) -> Reported:
@@ -203,7 +204,7 @@ def trust(
     """
     bike, now = job.bike, job.now
     count = len(next(iter(drawn.inputs.values())))
-    rng = Deviates(drawn.seed + 1)
+    rng = Deviates(SEED + 1, beside=drawn.rng)
     inputs = dict(drawn.inputs)
     sat = next(one for one in drawn.settled if one.use == use)
     same = on_bike((sat, *drawn.settled), bike.key)
