@@ -35,7 +35,7 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "as_planned", "sharing", "verify"),
+    *("outcome", "findings", "uses", "standing_plans", "as_planned", "sharing", "verify"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

@@ -85,6 +85,13 @@ class Session:
 
         return with_plans(ready, made, self._catalogue or Catalogue(), self._place, self.weights)
 
+    def with_standing_plans(self, ready: Prepared, made: Transfer, use: str) -> Transfer:
+        """The same for one of the rider's standing uses."""
+        from fitprofile.model.parts import Catalogue
+        from fitprofile.stages.chain import with_standing_plans
+
+        return with_standing_plans(ready, made, use, self._catalogue or Catalogue(), self._place)
+
     def _read_shelves(self, shop: Shop) -> None:
         """Read once what the shop can fit and where its bikes are ridden."""
         if self._shelves_read:
@@ -154,6 +161,25 @@ def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) ->
         return True
     same_use = entry.use == made.use
     return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
+
+
+def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
+    """The transfer with the plan that was named, or with the problem that there is none."""
+    from attrs import evolve
+
+    offers = made.offers
+    if offers is not None and offers.listed and offers.named(plan) is not None:
+        return evolve(made, offers=evolve(offers, picked=plan)), ()
+    if offers is None or not offers.listed:
+        text = f"no {plan} plan: the shop lists no parts; list some in shared/parts.toml"
+    else:
+        there = ", ".join(one.plan.name for one in offers.offers)
+        text = (
+            f"no {plan} plan for {made.bike.key}: no listed parts bring every number inside its "
+            f"tolerance; there is {there}"
+        )
+    missing = (Problem(text, "plan"),)
+    return evolve(made, problems=(*made.problems, *missing)), missing
 
 
 def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:

@@ -19,6 +19,7 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
+from fitprofile.cli.session import picked
 from fitprofile.errors import has_errors
 
 if TYPE_CHECKING:
@@ -88,6 +89,7 @@ def transfer_standing(
     as_json: bool,
     paper: str,
     pdf: bool,
+    plan: str | None = None,
 ) -> int:
     """One standing use on one bike, printed and written as a sheet; exit code."""
     made = _stood(session, ready, bike, use)
@@ -98,25 +100,30 @@ def transfer_standing(
         else:
             print_problems(session.problems)
         return IN_DATA
+    made, missing = (made, ()) if plan is None else picked(made, plan)
+    code = DONE
     if as_json:
         from fitprofile.report.use_record import standing_record
 
         print_json(standing_record(made, use))
-        return IN_DATA if has_errors(made.problems) else DONE
-    from fitprofile.cli.sheets import standing_sheet_of, write_sheets
-    from fitprofile.report.standing_text import standing_text
+    elif missing:
+        print_problems(missing)
+    else:
+        from fitprofile.cli.sheets import standing_sheet_of, write_sheets
+        from fitprofile.report.standing_text import standing_text
 
-    click.echo(standing_text(made, use, width()))
-    sheets = [standing_sheet_of(made, use)]
-    code = write_sheets(session.workspace, sheets, paper=paper, pdf=pdf)
+        click.echo(standing_text(made, use, width()))
+        sheets = [standing_sheet_of(made, use)]
+        code = write_sheets(session.workspace, sheets, paper=paper, pdf=pdf)
     return IN_DATA if has_errors(made.problems) else code
 
 
 def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
-    """A transfer for the sake of a standing use: no plans, and no problem of sitting in it."""
+    """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
     from attrs import evolve
 
     from fitprofile.stages.chain import transfer
+    from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
     from fitprofile.stages.uses import standing_findings
 
@@ -127,7 +134,8 @@ def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | 
     if made is None:
         session.problems += session.workspace.locate(problems)
         return None
-    found = (*survey(bike, ready.shop)[1], *standing_findings(made, use))
+    made = session.with_standing_plans(ready, made, use)
+    found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
     everything = one_each((*session.problems, *session.workspace.locate(found)))
     files = (None, ready.rider.file, bike.file)
     other = tuple(f"standing.{name}" for name in ready.rider.standing if name != use)

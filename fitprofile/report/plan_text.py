@@ -46,12 +46,12 @@ def plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
     if not steps:
         yield Line(LEAVE if plan.inside else "No listed part and no adjustment helps.", "  ", "  ")
     for number, step in enumerate(steps, start=1):
-        yield from _step(number, step)
+        yield from step_lines(number, step)
     left = "; ".join(remaining(transfer, plan))
     if left:
         yield Line("")
         yield Line(f"Still outside: {left}.", "", "  ")
-    yield from _checks(chosen.checks)
+    yield from check_lines(chosen.checks)
     yield from _uses(transfer, chosen)
     yield from _others(transfer, offers)
 
@@ -64,7 +64,7 @@ def plan_line(transfer: Transfer, plan: Plan) -> str:
     )
 
 
-def _step(number: int, step: Step) -> Iterator[Line]:
+def step_lines(number: int, step: Step) -> Iterator[Line]:
     """One numbered step, and what of it cannot be undone."""
     part = ", ".join(words for words in (step.part, step.price) if words)
     moves = ", ".join(map(_move, step.moves))
@@ -81,7 +81,7 @@ def _move(move: Move) -> str:
     return f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}"
 
 
-def _checks(checks: Sequence[Check]) -> Iterator[Line]:
+def check_lines(checks: Sequence[Check]) -> Iterator[Line]:
     """Checks that fail with figure and limit, and names of those to look at."""
     groups = together(worst_first(checks))
     fails = [group for group in groups if group[0].ok is False]

@@ -5,32 +5,55 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
+from fitprofile.report.standing_plan import standing_plan_lines
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
 from fitprofile.report.uses import HEAD, STANDING, balance_words, change_lines, standing_lines
 from fitprofile.report.wording import figure
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.standing_moves import StandingOn
+from fitprofile.stages.standing_plans import as_stood
 
 PLACE = ("grip_above_peg", "grip_ahead_of_peg")
 
 
 def standing_text(transfer: Transfer, use: str, width: int = WIDTH) -> str:
-    """Numbers, changes, balance and notes of one standing use on one bike."""
+    """Numbers, what to do, balance and notes of one standing use on one bike.
+
+    Where the shop lists parts, what to do is the chosen plan.
+    """
+    offers = transfer.offers
+    planned = offers is not None and offers.listed
+    if planned:
+        transfer = as_stood(transfer, use)
     one = transfer.standing[use]
     head = f"{transfer.rider.name} on {transfer.bike.name}, {use}, standing"
-    changes = list(change_lines(one)) or ["nothing: every number is inside its tolerance"]
+    work = _plan(transfer, width) if planned else _changes(one, width)
     lines = [
         *_wrapped(head, width),
         "",
         *table(HEAD, standing_lines(one)),
         "",
-        "What to change, in this order:",
-        *_numbered(changes, width),
+        *work,
         "",
         *_wrapped(_balance(one), width),
         *problem_lines(transfer.problems, width),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _plan(transfer: Transfer, width: int) -> Iterator[str]:
+    """The chosen plan from real parts."""
+    if transfer.offers is None:
+        return
+    for line in standing_plan_lines(transfer, transfer.offers):
+        yield from _wrapped(line.words, width, line.first, line.then) or [""]
+
+
+def _changes(one: StandingOn, width: int) -> Iterator[str]:
+    """The practical answer, where the shop lists no parts."""
+    changes = list(change_lines(one)) or ["nothing: every number is inside its tolerance"]
+    yield "What to change, in this order:"
+    yield from _numbered(changes, width)
 
 
 def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH) -> str:

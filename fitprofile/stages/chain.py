@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from fitprofile.model.parts import Catalogue
     from fitprofile.stages.standing import Stood
 
-__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans"]
+__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans", "with_standing_plans"]
 
 BLUNDER = 3.29
 """Normalised residual beyond which a number is questioned (Baarda 1968, alpha 0.001)."""
@@ -300,9 +300,7 @@ def with_plans(
     """
     from fitprofile.stages.offer import offers_for
 
-    fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
-    pullback = sum(one.pullback.value for one in fitted)
-    made = evolve(made, job=evolve(made.job, fitted_pullback_mm=pullback))
+    made = _with_fitted(made, catalogue)
     others = {
         use: _job(prepared, made.bike, sat, made.surveyed, made.points)
         for use, sat in prepared.settled.items()
@@ -321,6 +319,43 @@ def with_plans(
     total = sum(weight for _, weight in weighed)
     shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
     return evolve(made, offers=offers, weights=shares)
+
+
+def with_standing_plans(
+    prepared: Prepared, made: Transfer, use: str, catalogue: Catalogue, place: Place | None = None
+) -> Transfer:
+    """The same transfer with plans from real parts for one of the rider's standing uses.
+
+    Parameters
+    ----------
+    use : str
+        A standing use.
+    catalogue : Catalogue
+        Empty: free adjustments alone.
+    place : Place or None
+        Whose law the plans are held against; ``None``: no law.
+
+    Returns
+    -------
+    Transfer
+        ``offers`` are those of the standing use.
+    """
+    from fitprofile.stages.standing_plans import standing_offers
+
+    made = _with_fitted(made, catalogue)
+    seated = {
+        name: _job(prepared, made.bike, sat, made.surveyed, made.points)
+        for name, sat in prepared.settled.items()
+    }
+    offers = standing_offers(made, use, prepared.standing, seated, catalogue, prepared.body, place)
+    return evolve(made, offers=offers)
+
+
+def _with_fitted(made: Transfer, catalogue: Catalogue) -> Transfer:
+    """The same with the pullback of the riser that is on the bike, where the shelves tell."""
+    fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
+    pullback = sum(one.pullback.value for one in fitted)
+    return evolve(made, job=evolve(made.job, fitted_pullback_mm=pullback))
 
 
 def _standing_jobs(

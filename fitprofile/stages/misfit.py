@@ -61,12 +61,14 @@ def bar_misfits(job: Job, points: BikePoints, torso: Torso) -> dict[str, Floats]
     -------
     dict of str to (...) float
         ``navel_to_bar``, ``forearm_angle``, ``grip_tilt`` and ``grip_sweep``. A number that is not
-        wished is left out, and on clip-ons the tilt: they droop by design. Of a standing use it is
-        the place of the grips against the peg, and a forearm that is always as wished.
+        wished is left out, and on clip-ons the tilt: they droop by design. Of a standing use the
+        place of the grips against the peg stands for the first two, and a forearm that is always
+        as wished.
     """
     rider, target, allowed = job.rider, job.target, job.tolerances
     if job.stands is not None:
-        return _standing_misfits(job.stands, points, allowed["navel_to_bar"])
+        place = _standing_misfits(job.stands, points, allowed["navel_to_bar"])
+        return place | bend_misfits(job, points)
     hand = body.hand(points)
     forearm = body.forearm_angle(rider, torso.shoulder, hand)
     off = forearm - target.forearm_angle_deg

@@ -107,7 +107,8 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     stay as the plan set them. ``inf``: the number is not there, as where the hands cannot reach.
     """
     if job.stands is not None:
-        return _standing_misfits(job, plan)
+        stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
+        return _standing_misfits(stood, plan.points, plan.after)
     lean = float(job.target.lean_deg)
     shown = numbers_on(job.rider, lean, plan.points)
     levers = evolve(
@@ -118,16 +119,15 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     return _misfits(job, plan.points, lean, levers)
 
 
-def _standing_misfits(job: Job, plan: Plan) -> dict[str, float]:
-    """The same for a standing use that has a say in the plan; its pegs are the plan's."""
-    stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
-    torso = Torso.of(job.rider, plan.points.seat, 0.0)
-    found = {name: float(off) for name, off in bar_misfits(stood, plan.points, torso).items()}
+def _standing_misfits(job: Job, points: BikePoints, shown: Numbers) -> dict[str, float]:
+    """Shown less wished of a standing use in tolerances, its pegs where the job has them."""
+    torso = Torso.of(job.rider, points.seat, 0.0)
+    found = {name: float(off) for name, off in bar_misfits(job, points, torso).items()}
     del found["forearm_angle"]
     if np.isfinite(job.target.bar_width_mm):
-        found["bar_width"] = float(width_misfit(job, plan.after.bar_width_mm))
+        found["bar_width"] = float(width_misfit(job, shown.bar_width_mm))
     for side in SIDES:
-        slope = float(getattr(plan.after.lever_angle_deg, side))
+        slope = float(getattr(shown.lever_angle_deg, side))
         if np.isfinite(slope):
             aim = float(job.target.forearm_angle_deg)
             found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, aim))
@@ -136,9 +136,10 @@ def _standing_misfits(job: Job, plan: Plan) -> dict[str, float]:
 
 def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) -> Plan:
     """One plan with its numbers, steps and costs."""
-    job, options = jobs[0][0], searched.options
+    options = searched.options
     pegs = peg_shift(options.peg_plates[found.plate], options.fitted_peg_plate)
     jobs = on_pegs(jobs, pegs)
+    job = jobs[0][0]
     riser, bar, clip, extender = searched.rows.parts[found.row]
     choice = Choice(
         riser=riser,
@@ -180,7 +181,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)
     reaches = Sides(*(reach_set(jobs, side, choice.lever_set) for side in SIDES))
-    after = numbers_on(job.rider, found.lean_deg, points, readings, reaches)
+    after = _numbers(job, found.lean_deg, points, readings, reaches)
     made = evolve(
         bare,
         points=points,
@@ -209,6 +210,20 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     )
     price, minutes = _cost(made, catalogue)
     return evolve(made, price=price, minutes=minutes)
+
+
+def _numbers(job: Job, lean: float, points: BikePoints, levers: Sides, reaches: Sides) -> Numbers:
+    """The rider's numbers; of a standing use those that need no seat, the forearm as wished."""
+    shown = numbers_on(job.rider, lean, points, levers, reaches)
+    if job.stands is None:
+        return shown
+    return evolve(
+        shown,
+        navel_to_bar_mm=np.nan,
+        forearm_angle_deg=job.target.forearm_angle_deg,
+        knee_angle_deg=np.nan,
+        elbow_angle_deg=np.nan,
+    )
 
 
 def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[Sides, Sides]:
@@ -258,6 +273,8 @@ def _forearm(job: Job, points: BikePoints, lean: float) -> float:
 
 def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[str, float]:
     """Shown less wished in tolerances, by number, scalars."""
+    if job.stands is not None:
+        return _standing_misfits(job, points, shown)
     torso = Torso.of(job.rider, points.seat, lean)
     bar = {name: float(misfit) for name, misfit in bar_misfits(job, points, torso).items()}
     found = {"bar_width": float(width_misfit(job, shown.bar_width_mm)), **bar}

@@ -160,6 +160,7 @@ def stood(
     target = evolve(
         shown,
         bar_width_mm=width,
+        grip_sweep_deg=np.nan if reference is None else shown.grip_sweep_deg,
         balance_mm=0.0,
         lever_angle_deg=Sides(aim, aim),
         brake_pedal_mm=_of(wish.brake_pedal, np.nan),

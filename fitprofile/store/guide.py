@@ -291,6 +291,7 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "slide": "Shifting grips and controls along the bar.",
         "clip_slide": "Sliding both clip-ons along the fork tubes.",
         "perch": "Turning one lever's perch on the bar.",
+        "pedal": "Setting one pedal's height.",
         "reach": "Setting one lever's adjuster.",
     },
     Riser: {

@@ -136,12 +136,30 @@ def test_a_standing_use_has_its_own_answer(garage: Path) -> None:
     assert made["exact_after"]["grip_above_peg_mm"] == pytest.approx(735.0, abs=1e-6)
     assert made["exact"]["bar_roll_deg"] == 0.0
     assert made["now"]["navel_to_bar_mm"] is None
-    assert made["plans"] == []
+    assert [plan["name"] for plan in made["plans"]] == ["free", "closest"]
+    for plan in made["plans"]:
+        assert plan["after"]["knee_angle_deg"] is None
+        assert set(plan["other_uses"]) == {"road", "track"}
     assert not any(p["key"] and p["key"].startswith("cockpit") for p in made["problems"])
     result = run(garage, "transfer", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 0
     assert "Grips above the peg" in result.stdout
     assert (garage / "reports" / "nela.tansy.trail.html").exists()
+
+
+def test_a_plan_of_a_standing_use_is_picked_by_name(garage: Path) -> None:
+    """`--plan`; one that is not there is said, with those that are; without a shelf as well."""
+    call = ("transfer", "nela", "thistle", "--use", "trail", "--no-pdf", "--plan")
+    picked = run(garage, *call, "closest")
+    assert picked.exit_code == 0
+    assert "What to do, closest plan" in picked.stdout
+    lacking = run(garage, "transfer", "nela", "tansy", "--use", "trail", "--plan", "cheapest")
+    assert lacking.exit_code == 1
+    assert "there is free, closest" in lacking.stderr
+    (garage / "shared" / "parts.toml").unlink()
+    bare = run(garage, *call[:-1])
+    assert "What to change, in this order" in bare.stdout
+    assert "the shop lists no parts" in run(garage, *call, "free").stderr
 
 
 def test_a_standing_use_is_compared(garage: Path) -> None:
