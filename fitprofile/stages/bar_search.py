@@ -20,6 +20,7 @@ from fitprofile.model.parts import Labour
 from fitprofile.model.quantity import Band
 from fitprofile.stages.bar_grids import (
     COARSE,
+    FEW,
     ROUGH,
     Coarse,
     Free,
@@ -269,16 +270,18 @@ def _leaned(bars: Bars, lead: Lead) -> Iterator[SetBars]:
     wide, nearest = lead.rows.width_far[bars.row], lead.nearest()[bars.seat] + CLOSE
     own = bars.row == 0
     bars = bars.some(np.flatnonzero(own | (least_bend(bars) + wide <= nearest)))
-    for still in (False,) if bars.is_new else (True, False):
-        made = _nearest_leaned(bars, lead, free_of(bars, band, still=still))
-        if made is not None:
-            yield made
+    made = _nearest_leaned(bars, lead, free_of(bars, band))
+    if made is not None:
+        yield made
 
 
 def _nearest_leaned(bars: Bars, lead: Lead, free: Free) -> SetBars | None:
-    """Bars at the place with the smallest score, as far as that betters what was found of them."""
+    """Bars at the place with the smallest score, as far as that betters what was found of them.
+
+    The bike's own are not touched for less than `WORTH_IT`, only leaned.
+    """
     coarse = None
-    for count in (ROUGH, COARSE) if len(free.ends) > 1 else (COARSE,):
+    for count in (ROUGH, COARSE) if len(bars.row) > FEW else (COARSE,):
         if not len(bars.row):
             return None
         coarse = coarse_of(bars, free, count)
@@ -287,14 +290,14 @@ def _nearest_leaned(bars: Bars, lead: Lead, free: Free) -> SetBars | None:
         bars, coarse = bars.some(kept), coarse.some(kept)
     if coarse is None or not len(bars.row):
         return None
-    place, least = zoomed(coarse, coarse.far, lambda q: bars.far(*free.read(q)))
+    (setting, lean), least = zoomed(coarse, coarse.far, lambda q: bars.far(*free.read(q)))
+    if not bars.is_new:
+        still = bars.far(np.zeros((len(lean), 1)), lean[:, None])[:, 0]
+        setting = np.where(still - least < WORTH_IT, 0.0, setting)
+        least = np.where(setting == 0.0, still, least)
     far, _ = lead.bars(bars.freed)
     better = np.flatnonzero(far[bars.row, bars.seat] - least > WORTH_IT)
-    if not len(better):
-        return None
-    setting, used = free.read(place[:, better])
-    lean = np.full(len(better), bars.own_lean) if used is None else used
-    return bars.some(better).at(setting, lean)
+    return bars.some(better).at(setting[better], lean[better]) if len(better) else None
 
 
 def _each_held(
