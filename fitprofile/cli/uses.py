@@ -146,7 +146,12 @@ def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | 
 def compare_standing(
     session: Session, ready: Prepared, bikes: Iterable[str], use: str, *, as_json: bool
 ) -> int:
-    """One standing use on several bikes, printed, those that need least first; exit code."""
+    """One standing use on several bikes, printed; exit code.
+
+    First what comes inside, then those that are least off as found.
+    """
+    from fitprofile.stages.standing_plans import as_stood
+
     made: list[Transfer] = []
     missing: dict[str, object] = {}
     for key in bikes:
@@ -158,7 +163,12 @@ def compare_standing(
         else:
             made.append(one)
         session.problems = before
-    made.sort(key=lambda one: sum(v * v for v in one.standing[use].deviations.values()))
+
+    def order(one: Transfer) -> tuple[int, float]:
+        off = one.standing[use].deviations.values()
+        return len(as_stood(one, use).standing[use].missed), sum(v * v for v in off)
+
+    made.sort(key=order)
     if as_json:
         from fitprofile.report.use_record import standing_record
 

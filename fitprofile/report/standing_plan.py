@@ -18,7 +18,7 @@ from fitprofile.stages.as_planned import checks_as_found
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer, Offers
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import CLOSEST
+from fitprofile.stages.plan import CLOSEST, Plan
 from fitprofile.stages.standing import PEDAL_TOLERANCE, PEDALS
 
 WAYS: Mapping[str, tuple[str, str]] = {
@@ -57,6 +57,15 @@ def standing_plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
             yield Line(head)
         for line in lines:
             yield Line(line, "  ", "    ")
+
+
+def chosen_lines(transfer: Transfer, offers: Offers) -> Iterator[str]:
+    """The chosen plan in a line, and what stays outside with it."""
+    plan = offers.chosen.plan
+    yield f"{plan.name} plan: {_summary(transfer, plan)}"
+    left = "; ".join(_remaining(transfer, offers))
+    if left:
+        yield f"still outside: {left}"
 
 
 def standing_plan_blocks(transfer: Transfer, offers: Offers) -> tuple[Block, ...]:
@@ -125,10 +134,14 @@ def _others(transfer: Transfer, offers: Offers) -> Iterator[str]:
         names = [one.plan.name for one in group]
         if mine in names:
             continue
-        plan = group[0].plan
-        parts = "; ".join(part.name for part in plan.choice.parts())
-        cost = plan_head(transfer, plan).partition(": ")[2]
-        many = sum(map(_out, plan.deviations.values()))
-        outside = f"{many} number{'s' if many > 1 else ''} outside"
-        verdict = outside if many else "inside every tolerance"
-        yield f"{' = '.join(names)}: {cost}{f' ({parts})' if parts else ''}, {verdict}"
+        yield f"{' = '.join(names)}: {_summary(transfer, group[0].plan)}"
+
+
+def _summary(transfer: Transfer, plan: Plan) -> str:
+    """``2 parts, 108 EUR, 2 h (Packer 10; Bar 810), 3 numbers outside``."""
+    parts = "; ".join(part.name for part in plan.choice.parts())
+    cost = plan_head(transfer, plan).partition(": ")[2]
+    many = sum(map(_out, plan.deviations.values()))
+    outside = f"{many} number{'s' if many > 1 else ''} outside"
+    verdict = outside if many else "inside every tolerance"
+    return f"{cost}{f' ({parts})' if parts else ''}, {verdict}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
-from fitprofile.report.standing_plan import standing_plan_lines
+from fitprofile.report.standing_plan import chosen_lines, standing_plan_lines
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
 from fitprofile.report.uses import HEAD, STANDING, balance_words, change_lines, standing_lines
 from fitprofile.report.wording import figure
@@ -57,7 +57,10 @@ def _changes(one: StandingOn, width: int) -> Iterator[str]:
 
 
 def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH) -> str:
-    """A row a bike with the grips' place as found less wished, then each bike's changes."""
+    """A row a bike with the grips' place as found less wished, then each bike's work.
+
+    That is the chosen plan where the shop lists parts, else the changes by figures.
+    """
     lines = [
         "As found less wished:",
         *table(
@@ -66,11 +69,19 @@ def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH)
         ),
     ]
     for made in transfers:
-        one = made.standing[use]
+        stood = as_stood(made, use)
         lines += ["", made.bike.name]
-        for words in (*(tuple(change_lines(one)) or ("nothing to change",)), _balance(one)):
+        for words in (*_work(stood, use), _balance(stood.standing[use])):
             lines += _wrapped(words, width, "  ")
     return "\n".join(lines) + "\n"
+
+
+def _work(made: Transfer, use: str) -> Iterator[str]:
+    """One bike's plan in a line and what it leaves outside, or its changes."""
+    if made.offers is not None and made.offers.listed:
+        yield from chosen_lines(made, made.offers)
+    else:
+        yield from tuple(change_lines(made.standing[use])) or ("nothing to change",)
 
 
 def _off(one: StandingOn) -> Iterator[str]:

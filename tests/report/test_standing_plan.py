@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 
 from fitprofile.report.standing_sheet import standing_sheet
-from fitprofile.report.standing_text import standing_text
+from fitprofile.report.standing_text import standing_garage, standing_text
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import CLOSEST, FREE
 from tests.report import cards
@@ -73,3 +73,17 @@ def test_the_sheet_takes_two_pages_on_either_paper() -> None:
         assert pages <= 2
         assert "Signature" in text
         assert "Workshop checks" in text
+
+
+def test_bikes_side_by_side_tell_their_plans() -> None:
+    """Parts and verdict in a line, and what stays outside; without a shelf the bare changes."""
+    transfer = picked(CLOSEST, made(above=750.0))
+    assert transfer.offers is not None
+    said = re.sub(r"\s+", " ", standing_garage([transfer], "trail"))
+    assert "closest plan: " in said
+    for part in transfer.offers.chosen.plan.choice.parts():
+        assert part.name in said
+    assert "still outside: grips above the peg" in said
+    bare = standing_garage([evolve(transfer, offers=None)], "trail")
+    assert "riser height +" in bare
+    assert "plan:" not in bare
