@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fitprofile.geometry.vectors import Vec
+from fitprofile.geometry.vectors import Real, Vec
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages import moves
@@ -108,14 +108,34 @@ def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
     A lever misses where it is not in line with the forearm as shown: that, and not an angle of
     its own, is the wish.
     """
-    off = {**deviations(job.target, shown), **out_of_line(shown)}
+    off = {**deviations(job.target, shown), **out_of_line(job.target, shown)}
     return tuple(name for name, deviation in off.items() if not within(job, name, deviation))
 
 
-def out_of_line(shown: Numbers) -> dict[str, float]:
-    """Each lever's angle less the forearm's, degrees; empty where either is not there."""
+def in_line(target: Numbers, forearm: Real) -> Sides:
+    """Slope of a lever in line with its own arm where the forearm shows an angle, degrees.
+
+    Parameters
+    ----------
+    target : Numbers
+        What is wished: arms that differ keep their distance from the mean of both.
+    forearm : (...) float, degrees
+        As shown, the mean of both arms.
+    """
+    return Sides(*(np.add(forearm, arm_apart(target, side)) for side in SIDES))
+
+
+def arm_apart(target: Numbers, side: str) -> Real:
+    """How much steeper than the mean of both the arm at one lever is wished, degrees; mostly 0."""
+    lever: Real = getattr(target.lever_angle_deg, side)
+    return np.subtract(lever, target.forearm_angle_deg)
+
+
+def out_of_line(target: Numbers, shown: Numbers) -> dict[str, float]:
+    """Each lever's angle less its own forearm's, degrees; empty where either is not there."""
+    aim = in_line(target, shown.forearm_angle_deg)
     off = {
-        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - shown.forearm_angle_deg)
+        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - getattr(aim, side))
         for side in SIDES
     }
     return {name: value for name, value in off.items() if np.isfinite(value)}

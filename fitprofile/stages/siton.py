@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -142,6 +142,7 @@ def sit_on(
     key = f"cockpit.{use}.navel_to_grip_ends"
     distance, problems = distance_of(cockpit, width, spread, key, rider.file)
     problems += tuple(contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file))
+    problems += tuple(_alike(cockpit, use, rider.file))
     if distance is None:
         return None, problems
     axis = leftward_axis(
@@ -162,6 +163,23 @@ def sit_on(
         hand_side=0.5 * width,
     )
     return made, problems
+
+
+EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
+"""Numbers of a cockpit that may be wished left and right."""
+
+
+def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
+    """A note where a number is wished left and right and both are the same."""
+    for name in EACH_SIDE:
+        reading: Reading | None = getattr(cockpit, name)
+        if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
+            continue
+        text = (
+            f"left and right are the same, so both sides count as alike: write "
+            f"{name} = {reading.value:g}, or the side's own figure"
+        )
+        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
 
 
 def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:

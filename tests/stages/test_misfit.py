@@ -53,7 +53,7 @@ def all_of(job: Job) -> dict[str, float]:
         "knee_angle": float(knee_misfit(job, job.points)),
         **{
             f"lever_angle.{side}": float(
-                lever_misfit(job, getattr(shown.lever_angle_deg, side), forearm)
+                lever_misfit(job, side, getattr(shown.lever_angle_deg, side), forearm)
             )
             for side in ("brake", "clutch")
         },
