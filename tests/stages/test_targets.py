@@ -49,6 +49,16 @@ def test_levers_in_line_equal_the_forearm() -> None:
     assert (found.brake, found.clutch) == (13.5, 13.5)
 
 
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle"])
+def test_arms_may_wish_their_own_angle(name: str) -> None:
+    """Written 9 and 19, the body shows 13.5 for their mean of 14: 8.5 at the left hand's clutch."""
+    arms: dict[str, Any] = {name: Reading(14.0, count=2, sides=(9.0, 19.0))}
+    uneven = evolve(cockpit(**GIVEN), **arms)
+    found = target(uneven, settled(), bike("own"))
+    assert (found.lever_angle_deg.brake, found.lever_angle_deg.clutch) == (18.5, 8.5)
+    assert found.forearm_angle_deg == 13.5
+
+
 def test_the_good_bikes_grips_stand_in_for_a_wish_that_names_none() -> None:
     """Tilt and sweep as taped there; the grip of TRUE points up 2.3 and back 14.5 degrees."""
     found = target(cockpit(**GIVEN), settled(), bike("own"))
