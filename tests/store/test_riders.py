@@ -120,6 +120,12 @@ def test_only_a_few_figures_are_needed() -> None:
         ("{ left = 58, right", "{ left = 5, right", "cockpit.track.lever_reach.left", "20 to 150"),
         ("{ left = 58, right", "{ right", "cockpit.track.lever_reach", "left is missing"),
         (
+            'bar_width = "31 1/2 in"',
+            "bar_width = { left = 395, right = 370 }",
+            "cockpit.road.bar_width",
+            "both grips stand alike",
+        ),
+        (
             "lever_angle = 14",
             "lever_angle = { right = 20 }",
             "cockpit.road.lever_angle",
