@@ -141,8 +141,10 @@ def sit_on(
         width = 2.0 * float(surveyed.points.grip_end.y)
     key = f"cockpit.{use}.navel_to_grip_ends"
     distance, problems = distance_of(cockpit, width, spread, key, rider.file)
-    problems += tuple(contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file))
-    problems += tuple(_alike(cockpit, use, rider.file))
+    problems += (
+        *contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file),
+        *_alike(cockpit, use, rider.file),
+    )
     if distance is None:
         return None, problems
     axis = leftward_axis(
@@ -163,23 +165,6 @@ def sit_on(
         hand_side=0.5 * width,
     )
     return made, problems
-
-
-EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
-"""Numbers of a cockpit that may be wished left and right."""
-
-
-def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
-    """A note where a number is wished left and right and both are the same."""
-    for name in EACH_SIDE:
-        reading: Reading | None = getattr(cockpit, name)
-        if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
-            continue
-        text = (
-            f"left and right are the same, so both sides count as alike: write "
-            f"{name} = {reading.value:g}, or the side's own figure"
-        )
-        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
 
 
 def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:
@@ -278,6 +263,23 @@ def distance_of(
         "straight; sit square and measure again, or leave it if that is how the rider sits"
     )
     return made, (Problem(text, key, file, level=NOTE),)
+
+
+EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
+"""Numbers of a cockpit that may be wished left and right."""
+
+
+def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
+    """A note where a number is wished left and right and both are the same."""
+    for name in EACH_SIDE:
+        reading: Reading | None = getattr(cockpit, name)
+        if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
+            continue
+        text = (
+            f"left and right are the same, so both sides count as alike: write "
+            f"{name} = {reading.value:g}, or the side's own figure"
+        )
+        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
 
 
 def _forearm(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:

@@ -60,6 +60,15 @@ FOLDED, STRAIGHT = 0.0, 180.0
 """Degrees; an elbow angle beyond them is calibration's way to say out of reach."""
 
 
+def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
+    """Lever reach wished, mm, the right hand's at the brake; the good bike's own where none was."""
+    if wish is not None:
+        return Sides.of_hands(*(wish.sides or (wish.value, wish.value)))
+    if reference is None:
+        return Sides(np.nan, np.nan)
+    return lever_reach(reference)
+
+
 def _in_line(cockpit: Cockpit, forearm: Real) -> Sides:
     """Slope of a lever in line with its own arm, degrees.
 
@@ -70,15 +79,6 @@ def _in_line(cockpit: Cockpit, forearm: Real) -> Sides:
     if wish is None or wish.sides is None:
         return Sides(forearm, forearm)
     return Sides.of_hands(*(np.add(forearm, side - wish.value) for side in wish.sides))
-
-
-def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
-    """Lever reach wished, mm, the right hand's at the brake; the good bike's own where none was."""
-    if wish is not None:
-        return Sides.of_hands(*(wish.sides or (wish.value, wish.value)))
-    if reference is None:
-        return Sides(np.nan, np.nan)
-    return lever_reach(reference)
 
 
 def lever_reach_sd(bike: Bike, shop: Shop) -> Sides:
