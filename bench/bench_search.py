@@ -81,11 +81,17 @@ WISHED = evolve(
 
 
 def search_rows() -> list[Row]:
-    """The search, without and with a band of lean, in single solves."""
+    """The search in single solves: the lean kept, free, and free where nothing can be inside."""
     shop = _shop()
     rows = []
-    for what, band in (("", None), (", lean free", (5.0, 20.0))):
-        job = _job(band)
+    free = _job((5.0, 20.0))
+    far = evolve(free.target, lever_reach_mm=Sides(90.0, 90.0))
+    cases = (
+        ("", _job(None)),
+        (", lean free", free),
+        (", lean free, none fits", evolve(free, target=far)),
+    )
+    for what, job in cases:
         searches = [_timed(partial(search, [(job, 1.0)], shop)) for _ in range(SEARCHED)]
         whole = sorted(searches)[SEARCHED // 2]
         placed = [_placed(job, riser, bar) for riser in shop.risers for bar in shop.bars]

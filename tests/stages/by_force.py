@@ -459,7 +459,7 @@ class Closest(NamedTuple):
 def closest(force: Force, row: Row) -> Closest:
     """One combination set as near to the wish as it goes, inside every tolerance if it can be.
 
-    Outside in every way, it is as near as the rider's own lean brings it.
+    Outside in every way, it is as near as the rider's own lean brings it; see `leaned`.
     """
     rest = score({"knee": row.knee}) + row.reach[0]
     near, ways = row.near, list(_used(force, row.ways, 1.0))
@@ -471,6 +471,27 @@ def closest(force: Force, row: Row) -> Closest:
     if row.outside(1.0) and near.far < far:
         return Closest(near.far + rest, False, near.setting, near.lean)
     return Closest(far + rest, not row.outside(1.0), setting, lean)
+
+
+def leaned(force: Force, row: Row, one: Closest) -> Closest:
+    """The same where no combination is inside: then a bar that is so in no way is leaned too.
+
+    By Nelder-Mead from the best of a grid over setting and lean.
+    """
+    band = force.job.limits.lean
+    if band is None or any(way.worst <= 1.0 for way in row.ways):
+        return one
+
+    def far(q: Sequence[float]) -> float:
+        return score(force.bar_misfits(row.combo, q[0], q[1], (), row.freed))
+
+    box = [band_of(force.job), band]
+    places = list(product(*(np.linspace(*ends, 13) for ends in box)))
+    start = min(places, key=far)
+    setting, lean = _polish(far, list(start), box)
+    rest = score({"knee": row.knee}) + row.reach[0]
+    found = Closest(far((setting, lean)) + rest, False, setting, lean)
+    return min(one, found)
 
 
 def is_pinned(job: Job, side: str) -> bool:
