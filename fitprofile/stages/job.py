@@ -32,10 +32,11 @@ class Stands(NamedTuple):
 class Job:
     """One rider on one bike as found: what both answers are worked out from; mm and degrees.
 
-    ``reach_sd`` is the standard deviation of each lever's reach as taped; ``fitted_pullback_mm``
-    the pullback of the riser that is on the bike already, where the shelves tell. ``stands`` is
-    set where plans are weighed with a standing use: of the target, width and forearm (there the
-    slope of the levers) count alone.
+    ``reach_sd`` is the standard deviation of each lever's reach as taped, ``arms_sd`` that of half
+    the difference between arms that are wished differently; ``fitted_pullback_mm`` the pullback
+    of the riser that is on the bike already, where the shelves tell. ``stands`` is set where plans
+    are weighed with a standing use: of the target, width and forearm (there the slope of the
+    levers) count alone.
     """
 
     rider: Linkage
@@ -48,6 +49,7 @@ class Job:
     limits: RiderLimits
     tolerances: Mapping[str, float]
     reach_sd: Sides = Sides(0.0, 0.0)
+    arms_sd: float = 0.0
     stands: Stands | None = None
     fitted_pullback_mm: float = 0.0
 

@@ -155,7 +155,7 @@ def sit_on(
         use=use,
         bike=None if surveyed is None else cockpit.measured_on,
         navel_to_bar=distance,
-        forearm_angle=_forearm(cockpit, spread),
+        forearm_angle=forearm_read(cockpit, spread),
         knee_angle=reported(cockpit.knee_angle, spread["knee_angle"], spread["resit_angle"]),
         lean=_lean(cockpit),
         mid_foot=cockpit.foot == MID_FOOT,
@@ -282,8 +282,11 @@ def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
         yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
 
 
-def _forearm(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
-    """Forearm angle, read from a photo or from a lever set in line with the forearm."""
+def forearm_read(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
+    """Forearm angle, read from a photo or from a lever set in line with the forearm.
+
+    Of arms that differ it is their mean.
+    """
     if cockpit.forearm_angle is not None:
         return reported(cockpit.forearm_angle, spread["forearm_angle"], spread["resit_angle"])
     lever = cockpit.lever_angle or Reading(0.0)

@@ -12,6 +12,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.repeats import mean_sd
+from fitprofile.stages.siton import forearm_read
 
 
 def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Numbers:
@@ -79,6 +80,18 @@ def _in_line(cockpit: Cockpit, forearm: Real) -> Sides:
     if wish is None or wish.sides is None:
         return Sides(forearm, forearm)
     return Sides.of_hands(*(np.add(forearm, side - wish.value) for side in wish.sides))
+
+
+def arms_sd(cockpit: Cockpit, shop: Shop, tape: str) -> float:
+    """Standard deviation of half the difference between the arms, degrees; 0 where they are alike.
+
+    Each arm was read by itself, so half their difference is as sure as their mean.
+    """
+    wish = cockpit.forearm_angle if cockpit.lever_angle is None else cockpit.lever_angle
+    if wish is None or wish.sides is None or wish.sides[0] == wish.sides[1]:
+        return 0.0
+    column = HELP.index(tape)
+    return forearm_read(cockpit, {name: pair[column] for name, pair in shop.spreads.items()}).sd
 
 
 def lever_reach_sd(bike: Bike, shop: Shop) -> Sides:

@@ -12,7 +12,7 @@ from fitprofile.model.bike import Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.survey import survey
-from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
+from fitprofile.stages.targets import arms_sd, lever_reach, lever_reach_sd, target
 from tests.stages.invented import BODY, LEVERS, SHOP, bike, cockpit
 
 GIVEN: dict[str, Any] = {"bar_width": 760.0, "navel_to_bar": 480.0, "knee_angle": 90.0}
@@ -116,3 +116,14 @@ def test_beyond_straight_means_out_of_reach(elbow: float, reachable: bool) -> No
     found = target(cockpit(**GIVEN), settled(elbow=elbow), None)
     assert bool(found.reachable) == reachable
     assert np.isfinite(found.elbow_angle_deg) == reachable
+
+
+def test_half_the_difference_of_the_arms_is_as_sure_as_their_mean() -> None:
+    """Two levers, two degrees and three of sitting down again each; arms alike have none."""
+    given: dict[str, Any] = {"lever_angle": Reading(14.0, count=2, sides=(9.0, 19.0))}
+    uneven = evolve(cockpit(**GIVEN), **given)
+    assert arms_sd(uneven, SHOP, "alone") == pytest.approx(np.hypot(2.0, 3.0) / np.sqrt(2.0))
+    assert arms_sd(uneven, SHOP, "helper") == pytest.approx(np.hypot(1.5, 3.0) / np.sqrt(2.0))
+    photo = evolve(uneven, lever_angle=None, forearm_angle=Reading(14.0, 1.0, 2, sides=(9.0, 19.0)))
+    assert arms_sd(photo, SHOP, "alone") == pytest.approx(np.hypot(1.0, 3.0) / np.sqrt(2.0))
+    assert arms_sd(cockpit(**GIVEN, lever_angle=14.0), SHOP, "alone") == 0.0
