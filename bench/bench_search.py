@@ -224,7 +224,7 @@ def _solve(job: Job, points: BikePoints) -> float:
         total += float(knee_misfit(job, moved)) ** 2
         for side in SIDES:
             reading = getattr(job.now.lever_angle_deg, side) - x[0]
-            total += float(lever_misfit(job, reading, forearm)) ** 2
+            total += float(lever_misfit(job, side, reading, forearm)) ** 2
         return total
 
     start, bounds = [0.0], [roll]

@@ -14,6 +14,7 @@ from fitprofile.model.rider import (
     Lean,
     LeverReach,
     NavelToBar,
+    OwnSlope,
 )
 from fitprofile.values import frozen
 
@@ -76,8 +77,8 @@ class Entry:
     tape: Annotated[str, HELP] = HELP[0]
     navel_to_bar: NavelToBar | None = None
     navel_to_grip_ends: tuple[NavelToBar, NavelToBar] | None = None
-    forearm_angle: Slope | None = None
-    lever_angle: Slope | None = None
+    forearm_angle: OwnSlope | None = None
+    lever_angle: OwnSlope | None = None
     knee_angle: Knee | None = None
     lean: Lean | None = None
     foot: Annotated[str, FEET] = BALL

@@ -97,7 +97,12 @@ def _measured(entry: Entry) -> Iterator[str]:
 
 
 def _shown(reading: Reading, unit: str) -> str:
-    """A figure with inches beside it, and of how many readings it is the mean."""
+    """A figure with inches beside it, and of how many readings it is the mean; or both sides'."""
+    if reading.sides is not None:
+        return ", ".join(
+            f"{side} {figure(one, unit)}"
+            for side, one in zip(("left", "right"), reading.sides, strict=True)
+        )
     beside = [inches(reading.value)] if unit == MM else []
     beside += [f"{reading.count} readings"] if reading.count > 1 else []
     return figure(reading.value, unit) + (f" ({', '.join(beside)})" if beside else "")

@@ -9,6 +9,7 @@ from fitprofile.model.parts import PARTS, Part
 from fitprofile.report.numbers import number_of
 from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, whole
 from fitprofile.stages.check import Check
+from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
@@ -132,7 +133,7 @@ def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
 
 
 def off_by(transfer: Transfer, plan: Plan, key: str) -> float:
-    """Shown less wished, mm or degrees; a lever's wish is the forearm's angle as it then is."""
+    """Shown less wished, mm or degrees; a lever's wish is its forearm's angle as it then is."""
     return number_of(plan.after, key) - wished_by(transfer, plan, key)
 
 
@@ -140,8 +141,9 @@ def wished_by(transfer: Transfer, plan: Plan, key: str) -> float:
     """What a number is held against, mm or degrees."""
     if not key.startswith("lever_angle"):
         return number_of(transfer.target, key)
-    shown = number_of(plan.after, "forearm_angle")
-    return shown if isfinite(shown) else number_of(transfer.target, "forearm_angle")
+    aim = in_line(transfer.target, plan.after.forearm_angle_deg)
+    own = float(getattr(aim, key.partition(".")[2]))
+    return own if isfinite(own) else number_of(transfer.target, key)
 
 
 def remedy_words(remedy: Remedy) -> str:

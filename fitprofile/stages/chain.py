@@ -28,7 +28,7 @@ from fitprofile.stages.practical import practical
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
-from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
+from fitprofile.stages.targets import arms_sd, lever_reach, lever_reach_sd, target
 from fitprofile.values import frozen
 
 if TYPE_CHECKING:
@@ -276,6 +276,7 @@ def _job(
         limits=rider.limits,
         tolerances={**prepared.shop.tolerances, **rider.tolerances},
         reach_sd=lever_reach_sd(bike, prepared.shop),
+        arms_sd=arms_sd(rider.cockpits[sat.use], prepared.shop, rider.tape),
     )
 
 

@@ -21,8 +21,8 @@ from fitprofile.stages.misfit import (
     NO_LEG,
     Torso,
     bar_misfits,
-    between,
     knee_misfit,
+    lever_aims,
     lever_misfit,
     perch_turn,
     reach_misfit,
@@ -130,7 +130,7 @@ def _standing_misfits(job: Job, points: BikePoints, shown: Numbers) -> dict[str,
         slope = float(getattr(shown.lever_angle_deg, side))
         if np.isfinite(slope):
             aim = float(job.target.forearm_angle_deg)
-            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, aim))
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, side, slope, aim))
     return found
 
 
@@ -237,10 +237,10 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
         _forearm(use, points, found.lean_deg if index == 0 else float(use.target.lean_deg))
         for index, (use, _) in enumerate(jobs)
     ]
-    aim = float(between(forearms, [w for _, w in jobs], job.tolerances["lever_angle"]))
+    aims = lever_aims(jobs, forearms)
     turns, slopes = [], []
     for side in SIDES:
-        reading = float(getattr(job.now.lever_angle_deg, side))
+        reading, aim = (float(getattr(one, side)) for one in (job.now.lever_angle_deg, aims))
         lever: Lever | None = getattr(job.bike.levers, side)
         carried = reading if job.clip_on else reading - plan.roll_deg
         if lever is None or not np.isfinite(reading):
@@ -248,7 +248,7 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
         elif plan.choice.bar is not None or plan.choice.clip_on is not None:
             turn, slope = np.nan, aim
         elif all(
-            abs(float(lever_misfit(use, carried, forearm))) <= 1.0
+            abs(float(lever_misfit(use, side, carried, forearm))) <= 1.0
             for (use, _), forearm in zip(jobs, forearms, strict=True)
         ):
             turn, slope = 0.0, carried
@@ -288,7 +288,7 @@ def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[
         slope = float(getattr(shown.lever_angle_deg, side))
         reach = float(getattr(shown.lever_reach_mm, side))
         if np.isfinite(slope):
-            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, forearm))
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, side, slope, forearm))
         if np.isfinite(reach) and np.isfinite(getattr(job.target.lever_reach_mm, side)):
             found[f"lever_reach.{side}"] = float(reach_misfit(job, side, reach))
     return found

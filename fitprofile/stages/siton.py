@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -141,7 +141,10 @@ def sit_on(
         width = 2.0 * float(surveyed.points.grip_end.y)
     key = f"cockpit.{use}.navel_to_grip_ends"
     distance, problems = distance_of(cockpit, width, spread, key, rider.file)
-    problems += tuple(contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file))
+    problems += (
+        *contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file),
+        *_alike(cockpit, use, rider.file),
+    )
     if distance is None:
         return None, problems
     axis = leftward_axis(
@@ -152,7 +155,7 @@ def sit_on(
         use=use,
         bike=None if surveyed is None else cockpit.measured_on,
         navel_to_bar=distance,
-        forearm_angle=_forearm(cockpit, spread),
+        forearm_angle=forearm_read(cockpit, spread),
         knee_angle=reported(cockpit.knee_angle, spread["knee_angle"], spread["resit_angle"]),
         lean=_lean(cockpit),
         mid_foot=cockpit.foot == MID_FOOT,
@@ -262,8 +265,28 @@ def distance_of(
     return made, (Problem(text, key, file, level=NOTE),)
 
 
-def _forearm(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
-    """Forearm angle, read from a photo or from a lever set in line with the forearm."""
+EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
+"""Numbers of a cockpit that may be wished left and right."""
+
+
+def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
+    """A note where a number is wished left and right and both are the same."""
+    for name in EACH_SIDE:
+        reading: Reading | None = getattr(cockpit, name)
+        if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
+            continue
+        text = (
+            f"left and right are the same, so both sides count as alike: write "
+            f"{name} = {reading.value:g}, or the side's own figure"
+        )
+        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
+
+
+def forearm_read(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
+    """Forearm angle, read from a photo or from a lever set in line with the forearm.
+
+    Of arms that differ it is their mean.
+    """
     if cockpit.forearm_angle is not None:
         return reported(cockpit.forearm_angle, spread["forearm_angle"], spread["resit_angle"])
     lever = cockpit.lever_angle or Reading(0.0)

@@ -224,6 +224,9 @@ def trust(
         now.lever_reach_mm.clutch + job.reach_sd.clutch * rng.standard_normal(count),
     )
     wish = target(cockpit, sat, reference)
+    if job.arms_sd:
+        inputs[f"difference between the arms ({use})"] = rng.standard_normal(count)
+        wish = _arms_apart(wish, job.arms_sd * inputs[f"difference between the arms ({use})"])
     shown = numbers_on(sat.linkage, sat.lean_deg, points, readings, reach)
     rolls = bool(np.isfinite(answer.bar_roll_deg))
     if not rolls:  # a bar that the answer does not roll is not rolled in any sample either
@@ -267,6 +270,13 @@ def _draw_levers(angle: Sides, surveyed: Surveyed, rng: Normal, count: int) -> S
         spread = 0.0 if figure is None else figure.sd
         values.append(getattr(angle, side) + spread * rng.standard_normal(count))
     return Sides(*values)
+
+
+def _arms_apart(wish: Numbers, by: Floats) -> Numbers:
+    """The wish with half the difference between the arms so many degrees larger."""
+    levers = wish.lever_angle_deg
+    apart = Sides(np.add(levers.brake, by), np.subtract(levers.clutch, by))
+    return evolve(wish, lever_angle_deg=apart)
 
 
 def share_inside(misses: tuple[Floats, ...]) -> float:

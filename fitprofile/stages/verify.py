@@ -24,7 +24,7 @@ from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
-from fitprofile.stages.job import SIDES, Job, within
+from fitprofile.stages.job import SIDES, Job, arm_apart, within
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
@@ -43,6 +43,12 @@ WORDS: Mapping[str, str] = {
     "grip_tilt": "grip tilt",
 }
 """Numbers that something is left to say of, in words."""
+
+OF_NO_ARM = (
+    "the arms are wished differently, so this lever angle counts as the mean of both and says "
+    "nothing of the {0} lever; record --lever-angle-{0} as well"
+)
+"""Said of a lever angle of no side where each arm has its own."""
 
 PLACING = ("navel_to_bar", "forearm_angle")
 """Numbers that place the bar together."""
@@ -131,7 +137,8 @@ def readings(
     """What was measured, by number in the order of a sheet, with the spread of its mean.
 
     A lever angle said of no side is that of every lever of the bike, and, being in line, of the
-    forearm where that was not measured itself.
+    forearm where that was not measured itself. Where the arms are wished differently it is the
+    mean of both, and says nothing of either lever.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
     again = spread["resit_angle"]
@@ -151,7 +158,9 @@ def readings(
         if own is not None:
             rows.append((f"lever_angle.{side}", own, "lever_angle", 0.0))
         elif side in sided:
-            rows.append((f"lever_angle.{side}", entry.lever_angle, "lever_angle", again))
+            rows.append((f"lever_angle.{side}", _own(made, entry, side), "lever_angle", again))
+            if entry.lever_angle is not None and rows[-1][1] is None:
+                problems += (Problem(OF_NO_ARM.format(side), "lever_angle", file, level=NOTE),)
     rows.append(("knee_angle", entry.knee_angle, "knee_angle", again))
     rows += [
         (f"lever_reach.{side}", getattr(entry, f"lever_reach_{side}"), "lever_reach", 0.0)
@@ -171,6 +180,15 @@ def readings(
         evolve(one, line=entry.line, level=NOTE if one.level == NOTE else WARNING)
         for one in problems
     )
+
+
+def _own(made: Transfer, entry: Entry, side: str) -> Reading | None:
+    """One lever's angle out of a reading that names no lever, ``None`` where it says nothing."""
+    seen = entry.lever_angle
+    if seen is not None and seen.sides is not None:
+        own: float = getattr(Sides.of_hands(*seen.sides), side)
+        return evolve(seen, value=own, count=1, sides=None)
+    return None if arm_apart(made.target, side) else seen
 
 
 def _of(numbers: Numbers, name: str) -> float:

@@ -157,9 +157,10 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "navel_to_grip_ends": "Two tapes from the navel to the grip ends, left and right, in "
         "place of navel_to_bar.",
         "lever_angle": "Slope below horizontal, seen from the side, of a straightedge laid over "
-        "grip and lever blade, fingers in line with the forearm.",
+        "grip and lever blade, fingers in line with the forearm. Where the arms differ, as with an "
+        "injured shoulder: { left = ..., right = ... }.",
         "forearm_angle": "Slope of the forearm below horizontal, from a side photo, in place of "
-        "lever_angle.",
+        "lever_angle; left and right likewise.",
         "knee_angle": "Hip joint, knee, ankle, 180 is a straight leg; ball of the foot on the peg. "
         "Where left and right differ: { left = ..., right = ... }.",
         "lever_reach": "Front of the grip to the blade, where the first finger's last crease lies. "

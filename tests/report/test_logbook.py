@@ -54,7 +54,10 @@ def test_an_entry_says_when_where_and_what() -> None:
     """Means with their count, inches beside, and each remark on a line of its own."""
     assert plain("\n".join(entry_lines(ENTRY, 200))).split("\n") == [
         "2026-05-17 14:30:00: juniper, road, after the work, felt right; taped by two people",
-        "  Navel-to-bar 514 mm (20 1/4″, 3 readings); Knee angle 89° (2 readings); Grip tilt -3°",
+        (
+            "  Navel-to-bar 514 mm (20 1/4″, 3 readings); Knee angle left 88°, right 89°; "
+            "Grip tilt -3°"
+        ),
         f"  gear: {ENTRY.gear}",
         "  done: riser 20 mm",
         "  levers turned",

@@ -10,6 +10,7 @@ from fitprofile.report import plan_words as words
 from fitprofile.stages.check import held
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
+from fitprofile.stages.posture import Sides
 from fitprofile.stages.remedy import Remedy
 from tests.report import samples
 from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
@@ -104,6 +105,22 @@ def test_a_lever_is_judged_against_the_forearm_as_it_then_is() -> None:
     )
     assert words.off_by(made, off, "lever_angle.brake") == pytest.approx(5.0)
     assert words.misses(made, off) == ("brake lever angle 5° below the forearm",)
+
+
+def test_a_lever_is_judged_against_its_own_arm() -> None:
+    """In line with the mean of both, and so above an arm that is wished 6 degrees steeper."""
+    made = planned(samples.GOOD)
+    mean = float(made.target.forearm_angle_deg)
+    wish = evolve(made.target, lever_angle_deg=Sides(mean + 6.0, mean - 6.0))
+    after = plan_of(made).after
+    forearm = float(after.forearm_angle_deg)
+    off = evolve(
+        plan_of(made),
+        after=evolve(after, lever_angle_deg=Sides(forearm, forearm - 6.0)),
+        deviations={"lever_angle.brake": -2.0, "lever_angle.clutch": 0.0},
+    )
+    apart = evolve(made, target=wish)
+    assert words.misses(apart, off) == ("brake lever angle 6° above the forearm",)
 
 
 def test_a_missing_part_is_described_by_its_figures() -> None:

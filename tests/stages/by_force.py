@@ -179,9 +179,11 @@ class Force:
                 continue
             carried = reading if job.clip_on else reading - setting
             turns = lever.perch == "free" or side in freed
+            own = float(getattr(wish.lever_angle_deg, side)) - float(wish.forearm_angle_deg)
+            aim = forearm + own  # that arm's, which keeps its distance from the mean of both
             if turns and side not in held:
-                carried = self._turned(points, carried, forearm, lever.rotation)
-            found[f"lever_angle.{side}"] = (carried - forearm) / allowed["lever_angle"]
+                carried = self._turned(points, carried, aim, lever.rotation)
+            found[f"lever_angle.{side}"] = (carried - aim) / allowed["lever_angle"]
         return found
 
     def _turned(

@@ -190,3 +190,28 @@ def test_the_foot_and_the_bike_are_carried_along() -> None:
     found, problems = sit_on(person, "road", on, SHOP)
     assert found is not None
     assert (found.mid_foot, found.bike, found.points, problems) == (True, "own", on.points, ())
+
+
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle"])
+def test_arms_that_differ_count_as_their_mean(name: str) -> None:
+    """The body is one and the same on both sides; two readings, so a root of two surer."""
+    given: dict[str, Any] = {
+        "lever_angle": None,
+        name: Reading(15.0, count=2, sides=(10.0, 20.0)),
+    }
+    found = made(navel_to_bar=480.0, **given).forearm_angle
+    table = {"lever_angle": 2.0, "forearm_angle": 4.0}[name]
+    assert found.value == 15.0
+    assert found.sd == pytest.approx(np.hypot(table, 3.0) / np.sqrt(2.0))
+
+
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle", "knee_angle", "lever_reach"])
+def test_left_and_right_alike_are_said(name: str) -> None:
+    """One figure would have done, or one of the two was not changed."""
+    for sides, told in (((58.0, 58.0), 1), ((57.0, 59.0), 0)):
+        pair: dict[str, Any] = {name: Reading(58.0, count=2, sides=sides)}
+        wish = evolve(cockpit(**GIVEN), **pair)
+        _, problems = sit_on(rider({"road": wish}), "road", None, SHOP)
+        alike = [one for one in problems if "left and right are the same" in one.text]
+        assert len(alike) == told
+        assert all((one.level, one.key) == (NOTE, f"cockpit.road.{name}") for one in alike)

@@ -101,6 +101,28 @@ def test_a_lever_on_a_level_grip_spreads_as_its_reading_does() -> None:
     assert float(spread.riser_height_mm) == pytest.approx(0.0, abs=1e-6)
 
 
+def test_arms_that_differ_spread_as_each_arm_was_read() -> None:
+    """Lever read alone, 2 degrees and 3 for sitting down again: 3.6, of half a difference 2.55.
+
+    The mean of both is drawn with the body; the bar's own changes are those of arms alike.
+    """
+    level: dict[str, Any] = {"lever_angle": Reading(10.0), "forearm_angle": None}
+    pair: dict[str, Any] = {
+        "lever_angle": Reading(10.0, count=2, sides=(6.0, 14.0)),
+        "forearm_angle": None,
+    }
+    one = made(bike("new", OTHER), sat(measured_on="good", **pair))
+    wish = one.tried.wish
+    half = 0.5 * np.subtract(wish.lever_angle_deg.brake, wish.lever_angle_deg.clutch)
+    assert half.mean() == pytest.approx(4.0, abs=0.6)
+    sd = float(np.hypot(2.0, 3.0)) / np.sqrt(2.0)
+    assert half.std() == pytest.approx(sd, rel=0.15)
+    mean = 0.5 * np.add(wish.lever_angle_deg.brake, wish.lever_angle_deg.clutch)
+    assert np.asarray(mean) == pytest.approx(np.asarray(wish.forearm_angle_deg))
+    even = made(bike("new", OTHER), sat(measured_on="good", **level)).tried.wish
+    assert np.asarray(even.lever_angle_deg.brake) == pytest.approx(even.forearm_angle_deg)
+
+
 def settled_as(one: Job, count: int) -> Settled:
     """The job's rider and wish as a sit-on that came out alike ``count`` times."""
     wish, same = one.target, np.ones(count)

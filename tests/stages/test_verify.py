@@ -282,3 +282,42 @@ def test_a_number_without_a_wish_is_not_held_against_anything() -> None:
     done = made()
     done = evolve(done, target=evolve(done.target, lever_reach_mm=Sides(np.nan, np.nan)))
     assert verify(done, entry(lever_reach_brake=60.0), SHOP).numbers == ()
+
+
+def uneven() -> Transfer:
+    """The same transfer for a rider whose right forearm is wished 8 degrees steeper."""
+    mean = sat().forearm_angle
+    assert mean is not None
+    pair = Reading(mean.value, count=2, sides=(mean.value - 4.0, mean.value + 4.0))
+    wish = sat(measured_on="good", forearm_angle=pair)
+    ready, _ = prepare(rider({"road": wish}), {"good": bike("good")}, SHOP)
+    assert ready is not None
+    found, problems = transfer(ready, bike("new", OTHER), "road")
+    assert found is not None, problems
+    return found
+
+
+def test_a_lever_angle_of_each_side_is_held_against_its_own_arm() -> None:
+    """Left on the clutch, right on the brake: 1 and 5 degrees off, at a tolerance of 3."""
+    done = uneven()
+    mean = float(done.target.forearm_angle_deg)
+    seen = Reading(mean + 2.0, count=2, sides=(mean - 5.0, mean + 9.0))
+    found = verify(done, entry(lever_angle=seen, navel_to_bar=done.target.navel_to_bar_mm), SHOP)
+    assert held(found, "lever_angle.clutch").difference == pytest.approx(-1.0)
+    assert held(found, "lever_angle.brake").difference == pytest.approx(5.0)
+    assert not held(found, "lever_angle.brake").inside
+    assert held(found, "forearm_angle").difference == pytest.approx(2.0)
+
+
+def test_a_lever_angle_of_no_side_says_nothing_of_either_lever() -> None:
+    """It is the mean of both arms, as the forearm's is; a lever measured itself is held."""
+    done = uneven()
+    mean = float(done.target.forearm_angle_deg)
+    found = verify(done, entry(lever_angle=mean, lever_angle_brake=mean + 4.0), SHOP)
+    numbers = {one.number: one.difference for one in found.numbers}
+    assert "lever_angle.clutch" not in numbers
+    assert numbers["lever_angle.brake"] == pytest.approx(0.0, abs=1e-6)
+    assert numbers["forearm_angle"] == pytest.approx(0.0, abs=1e-6)
+    (told,) = [one for one in found.problems if "arms are wished differently" in one.text]
+    assert (told.level, told.key, told.line) == (NOTE, "lever_angle", 5)
+    assert "--lever-angle-clutch" in told.text
