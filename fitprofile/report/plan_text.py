@@ -10,7 +10,7 @@ from fitprofile.report.check_blocks import FAILS, LOOK, limit_words, together, w
 from fitprofile.report.plan_blocks import OWN_FIGURES, plan_head, remaining
 from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
-from fitprofile.report.plan_words import misses
+from fitprofile.report.plan_words import lean_words, misses
 from fitprofile.report.step import Move, Step
 from fitprofile.report.uses import use_lines
 from fitprofile.report.wording import MM, figure, inches
@@ -125,9 +125,12 @@ def _other(transfer: Transfer, group: Sequence[Offer]) -> str:
 
 
 def _verdict(transfer: Transfer, plan: Plan) -> str:
-    if plan.inside:
-        return "inside every tolerance"
+    """Whether every number comes inside, and how the rider leans for that."""
     many = len(misses(transfer, plan))
-    if not many:
-        return "another use stays outside"
-    return f"{many} number{'s' if many > 1 else ''} outside"
+    if plan.inside:
+        inside = "inside every tolerance"
+    elif many:
+        inside = f"{many} number{'s' if many > 1 else ''} outside"
+    else:
+        inside = "another use stays outside"
+    return ", ".join(filter(None, (inside, lean_words(transfer, plan))))

@@ -146,6 +146,14 @@ def wished_by(transfer: Transfer, plan: Plan, key: str) -> float:
     return own if isfinite(own) else number_of(transfer.target, key)
 
 
+def lean_words(transfer: Transfer, plan: Plan) -> str:
+    """``leaning 6° in place of 10°`` where a plan asks for that; empty: the rider's own lean."""
+    used, own = float(plan.after.lean_deg), float(transfer.target.lean_deg)
+    if not isfinite(used) or whole(used) == whole(own):
+        return ""
+    return f"leaning {figure(used, DEG)} in place of {figure(own, DEG)}"
+
+
 def remedy_words(remedy: Remedy) -> str:
     """``no riser listed does it: one 45 to 50 mm high would (navel-to-bar)``."""
     kind = KINDS[remedy.kind]

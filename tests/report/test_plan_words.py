@@ -152,3 +152,17 @@ def test_a_failing_check_has_its_figure_and_limit() -> None:
     assert plain(words.is_off_words(room)) == "fist to tank: 12 mm, at least 20 mm"
     near = held("perch.brake", "its pin", 3.2, 3.0, "", unit="deg")
     assert words.is_off_words(near) == "its pin: 3.2°, at most 3.0°"
+
+
+def test_a_lean_that_is_not_the_rider_s_own_is_said() -> None:
+    """By whole degrees; the rider's own, or none at all, is not spoken of."""
+    made = planned(TWIN)
+    plan, own = plan_of(made), float(made.target.lean_deg)
+    for lean, said in (
+        (own, ""),
+        (own + 0.01, ""),
+        (float("nan"), ""),
+        (own - 5.0, f"leaning {own - 5.0:.0f}° in place of {own:.0f}°"),
+    ):
+        one = evolve(plan, after=evolve(plan.after, lean_deg=lean))
+        assert words.lean_words(made, one).replace("\N{MINUS SIGN}", "-") == said
