@@ -24,6 +24,8 @@ from fitprofile.cli.record_options import MEASURING, PAIR
 from fitprofile.cli.session import open_workspace
 from fitprofile.cli.sheets import today
 from fitprofile.errors import WARNING, Problem, has_errors
+from fitprofile.model.log import MEASURED, SEATED, STOOD
+from fitprofile.model.rider import MID_FOOT
 from fitprofile.store.workspace import NO_COCKPIT, Workspace
 
 if TYPE_CHECKING:
@@ -52,7 +54,7 @@ def record(
     use, code = _use(rider, given["use"])
     if use is None:
         return code
-    options, wrong = _from_options(given)
+    options, wrong = _from_options(given, use, standing=use in rider.standing)
     if wrong:
         print_problems(wrong)
         return wrongly_used(tuple(wrong))
@@ -95,9 +97,8 @@ def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: boo
     after = "when" not in options and was_changed(content, str(options["bike"]))
     defaults: Record = {"when": "after" if after else "before", "tape": rider.tape}
     cockpit = rider.cockpits.get(str(options["use"]))
-    if cockpit is not None:
-        defaults["foot"] = cockpit.foot
-    answers, code = _answers(rider.key, defaults, options)
+    defaults["foot"] = MID_FOOT if cockpit is None else cockpit.foot
+    answers, code = _answers(rider, defaults, options)
     if answers is None:
         return code
     made = {key: options[key] for key in FIRST} | defaults | options | answers
@@ -121,13 +122,18 @@ def _use(rider: Rider, asked: str | None) -> tuple[str | None, int]:
     return asked or uses[0], DONE
 
 
-def _from_options(given: Mapping[str, Any]) -> tuple[Record, list[Problem]]:
-    """What was given on the command line, and what cannot be read of it."""
+def _from_options(
+    given: Mapping[str, Any], use: str, *, standing: bool
+) -> tuple[Record, list[Problem]]:
+    """What was given on the command line, and what of it cannot be read or is of no such use."""
     from fitprofile.store.answers import twice_given
+    from fitprofile.store.log import out_of_place
 
     read = dict(_read_options(given))
     wrong = [value for value in read.values() if isinstance(value, Problem)]
     wrong += twice_given(read)
+    strays = out_of_place(read, use, standing=standing, shown=_option)
+    wrong += [Problem(text, key) for key, text in strays]
     return read, [Problem(one.text, _option(one.key or "")) for one in wrong]
 
 
@@ -148,24 +154,24 @@ def _read_options(given: Mapping[str, Any]) -> Iterator[tuple[str, object]]:
         yield "felt_right", True
 
 
-def _answers(rider: str, defaults: Record, options: Record) -> tuple[Record | None, int]:
+def _answers(rider: Rider, defaults: Record, options: Record) -> tuple[Record | None, int]:
     """Answers to the questions, none of them where a measured number was given."""
-    measuring = {_key(name): name for name, _, _ in MEASURING}
-    if not options.keys().isdisjoint(measuring):
+    standing = options["use"] in rider.standing
+    if not options.keys().isdisjoint(MEASURED):
         return {}, DONE
     if not on_terminal():
-        names = ", ".join(measuring.values())
-        call = f"fitprofile record {rider} {options['bike']}"
+        names = ", ".join(_option(key) for key in (STOOD if standing else SEATED))
+        call = f"fitprofile record {rider.key} {options['bike']} --use {options['use']}"
         told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
         return None, wrong_use(f"{told} on a terminal to be asked")
     from fitprofile.cli.questions import ask
 
     try:
-        answers = ask(defaults, options)
+        answers = ask(defaults, options, standing=standing)
     except (click.Abort, KeyboardInterrupt, EOFError):
         click.echo(f"\nstopped: {NOTHING_WRITTEN}", err=True)
         return None, IN_DATA
-    if answers.keys().isdisjoint(measuring):
+    if answers.keys().isdisjoint(MEASURED):
         click.echo(f"no number was measured: {NOTHING_WRITTEN}", err=True)
         return None, IN_DATA
     return answers, DONE

@@ -56,6 +56,7 @@ OwnReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True, sides=True)]
 """A wish for lever reach, which may differ between the hands."""
 
 FromPeg = Annotated[Reading, Q(LENGTH, -300.0, 1400.0, many=True)]
+HipToGrip = Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)]
 PedalHeight = Annotated[Reading, Q(LENGTH, -150.0, 150.0, many=True)]
 
 
@@ -98,7 +99,7 @@ class Standing:
     grip_above_peg: FromPeg
     grip_ahead_of_peg: FromPeg
     bar_width: BarWidth | None = None
-    hip_to_grip: Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)] | None = None
+    hip_to_grip: HipToGrip | None = None
     lever_angle: Slope | None = None
     lean: Lean | None = None
     brake_pedal: PedalHeight | None = None

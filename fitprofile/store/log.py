@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
@@ -12,7 +12,7 @@ import tomli
 from attrs import evolve
 
 from fitprofile.errors import ERROR, WARNING, Problem
-from fitprofile.model.log import AFTER, MEASURED, Entry
+from fitprofile.model.log import AFTER, MEASURED, SEATED, STOOD, Entry
 from fitprofile.model.rider import NavelToBar
 from fitprofile.store.blocks import (
     HEADER_LINE,
@@ -138,6 +138,34 @@ def both_given(data: Mapping[str, object]) -> list[Found]:
         for one, other in ALTERNATIVES
         if one in data and other in data
     ]
+
+
+def out_of_place(
+    keys: Iterable[str], use: str, *, standing: bool, shown: Callable[[str], str] = str
+) -> Iterator[tuple[str, str]]:
+    """Measured numbers that this kind of use does not have: key, and what it has in their place.
+
+    Parameters
+    ----------
+    keys : iterable of str
+        Those of a record; what is not measured is passed over.
+    use : str
+    standing : bool
+        Whether the rider stands in this use.
+    shown : callable
+        How a key is called where it is named.
+    """
+    own, other = (STOOD, SEATED) if standing else (SEATED, STOOD)
+    listed = ", ".join(shown(key) for key in own if key not in other)
+    for key in keys:
+        if key in MEASURED and key not in own:
+            yield (
+                key,
+                (
+                    f"measured {'sitting' if standing else 'standing'}, and '{use}' is a "
+                    f"{'standing' if standing else 'seated'} use: it has {listed}"
+                ),
+            )
 
 
 def read_moment(raw: object) -> str:
