@@ -17,8 +17,8 @@ _OWN: Mapping[str, tuple[str, str]] = {
 }
 LABELS: Mapping[str, tuple[str, str]] = {
     key: _OWN.get(key)
-    or STANDING.get(key)
-    or NUMBERS[key.replace("_brake", ".brake").replace("_clutch", ".clutch")]
+    or NUMBERS.get(key.replace("_brake", ".brake").replace("_clutch", ".clutch"))
+    or STANDING[key]
     for key in MEASURED
 }
 """Words and unit of each measured number of an entry."""

@@ -138,10 +138,11 @@ def prepare(
     wish = {one.use: one for one in sat}
     if log:
         from fitprofile.stages.entries import log_file
-        from fitprofile.stages.wish import disagreements, wishes
+        from fitprofile.stages.wish import bar_notes, disagreements, wishes
 
         wish = wishes(known.sit_ons, sat)
         problems += disagreements(known.sit_ons, log_file(rider))
+        problems += tuple(bar_notes(known.sit_ons, wish, log_file(rider)))
         wished = wishes(known.sit_ons, drawn.settled).values()
         drawn = evolve(drawn, settled=(*wished, *drawn.settled))
     prepared = Prepared(

@@ -38,6 +38,7 @@ from fitprofile.stages.siton import (
     MOVED,
     Reported,
     SitOn,
+    bar_felt,
     distance_of,
     reported,
     seat_to_bar_gain,
@@ -222,7 +223,9 @@ def outliers(rider: Rider, known: Evidence, normalised: Floats) -> tuple[Problem
 def _sit_on(
     rider: Rider, entry: Entry, surveyed: Surveyed | None, shop: Shop
 ) -> tuple[SitOn | None, tuple[Problem, ...]]:
-    """One entry as a sit-on; ``None`` where nothing was measured with the rider on it.
+    """One entry as a sit-on; ``None`` where it says nothing of wish, body or bike.
+
+    Where nothing was measured with the rider on, a bar that felt right still counts as a wish.
 
     ``lever_angle`` is that of a lever in line with the forearm, as in a cockpit, so it stands in
     for the forearm's; a lever that is not in line has a field of its own.
@@ -248,6 +251,7 @@ def _sit_on(
     forearm = seen(entry.forearm_angle, "forearm_angle")
     if not forearm.told():
         forearm = seen(entry.lever_angle, "lever_angle")
+    width_felt, tilt_felt = bar_felt(entry, spread, {**shop.tolerances, **rider.tolerances})
     sat = SitOn(
         use=entry.use,
         bike=None if surveyed is None else entry.bike,
@@ -261,9 +265,13 @@ def _sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         felt_right=entry.felt_right,
         entry=entry,
+        bar_width=width_felt,
+        grip_tilt=tilt_felt,
     )
-    told = any(getattr(sat, name).told() for name in WORN)
-    return (sat if told else None), problems
+    if any(getattr(sat, name).told() for name in WORN):
+        return sat, problems
+    wished = sat.felt_right and (sat.bar_width.told() or sat.grip_tilt.told())
+    return (evolve(sat, bike=None, points=None, gain=None) if wished else None), problems
 
 
 def _surveyed(

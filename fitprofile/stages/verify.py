@@ -28,12 +28,9 @@ from fitprofile.stages.job import SIDES, Job, within
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
-from fitprofile.stages.siton import Reported, distance_of, reported
+from fitprofile.stages.siton import COVERAGE, Reported, distance_of, reported
 from fitprofile.stages.survey import BikePoints
 from fitprofile.values import frozen
-
-COVERAGE = 2.0
-"""Give or take over standard deviation (JCGM 100, k = 2)."""
 
 WORDS: Mapping[str, str] = {
     "bar_width": "bar width",

@@ -131,7 +131,7 @@ def test_a_standing_use_has_numbers_of_its_own(garage: Path) -> None:
     [
         (
             ("--use", "trail", "--navel-to-bar", "500"),
-            "'trail' is a standing use: it has --grip-above-peg, --grip-ahead-of-peg, --hip-to-grip,",
+            "'trail' is a standing use: it has --grip-above-peg, --grip-ahead-of-peg,",
         ),
         (
             ("--hip-to-grip", "500"),

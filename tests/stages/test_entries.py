@@ -208,3 +208,25 @@ def test_a_bike_that_is_not_there_leaves_the_wish() -> None:
 def test_an_entry_of_a_use_without_cockpit_is_left_out() -> None:
     """The store names it; here it changes nothing."""
     assert used(entry(use="standing", navel_to_bar=400.0)) == ((), ())
+
+
+def test_a_bar_that_felt_right_is_a_wish_even_alone() -> None:
+    """It says nothing of the body or of where the bike's bar stands; not felt right, nothing."""
+    (made,), _ = used(entry(bar_width=760.0, felt_right=True))
+    assert made.bar_width.value == 760.0
+    assert (made.bike, made.points) == (None, None)
+    assert used(entry(bar_width=760.0))[0] == ()
+
+
+def test_the_width_that_felt_right_is_in_the_target_and_its_difference_named() -> None:
+    """30 mm wider on another bike: half way, both spreads being alike but for who held the tape."""
+    good = bike("good")
+    bikes = {"good": good, "new": NEW}
+    person = evolve(PERSON, tape="helper")
+    log = (entry(bar_width=775.0, felt_right=True, tape="helper"),)
+    ready, problems = prepare(person, bikes, SHOP, log)
+    assert ready is not None
+    assert ready.settled["road"].bar_width_mm == pytest.approx(0.5 * (750.0 + 775.0))
+    told = {p.level: p.text for p in problems if p.key == "bar_width"}
+    assert "bar width that felt right is 775 mm on new and 750 on good" in told[WARNING]
+    assert "wished is 762 mm" in told[NOTE]
