@@ -19,10 +19,12 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.errors import has_errors
+from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
     from fitprofile.cli.session import Session
+    from fitprofile.model.log import Entry
+    from fitprofile.model.rider import Rider
     from fitprofile.stages.chain import Prepared, Transfer
 
 HEAVIEST = 1000.0
@@ -129,10 +131,22 @@ def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | 
         return None
     found = (*survey(bike, ready.shop)[1], *standing_findings(made, use))
     everything = one_each((*session.problems, *session.workspace.locate(found)))
-    files = (None, ready.rider.file, bike.file)
-    other = tuple(f"standing.{name}" for name in ready.rider.standing if name != use)
-    kept = (p for p in everything if p.file in files and not (p.key or "").startswith("cockpit"))
-    return evolve(made, problems=tuple(p for p in kept if not (p.key or "").startswith(other)))
+    log, _ = session.log(ready.rider.key)
+    return evolve(
+        made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
+    )
+
+
+def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem belongs to this standing use of this rider on this bike."""
+    from fitprofile.cli.session import concerns_entry, log_name
+
+    if problem.file == log_name(rider.file):
+        return concerns_entry(problem, bike, use, log)
+    others = tuple(f"standing.{name}" for name in rider.standing if name != use)
+    return problem.file in (None, rider.file, f"bikes/{bike}.toml") and not (
+        problem.key or ""
+    ).startswith(("cockpit", *others))
 
 
 def compare_standing(

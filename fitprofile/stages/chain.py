@@ -155,11 +155,14 @@ def prepare(
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
     )
-    return _with_standing(prepared, bikes, problems)
+    return _with_standing(prepared, bikes, problems, log)
 
 
 def _with_standing(
-    ready: Prepared, bikes: Mapping[str, Bike], problems: tuple[Problem, ...]
+    ready: Prepared,
+    bikes: Mapping[str, Bike],
+    problems: tuple[Problem, ...],
+    log: Sequence[Entry],
 ) -> tuple[Prepared, tuple[Problem, ...]]:
     """The rider's standing uses prepared as well; nothing is imported where there are none."""
     if not ready.rider.standing:
@@ -167,7 +170,7 @@ def _with_standing(
     from fitprofile.stages.uses import stood_uses
 
     standing, found = stood_uses(
-        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop
+        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop, log
     )
     return evolve(ready, standing=standing), problems + found
 

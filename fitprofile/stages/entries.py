@@ -51,6 +51,8 @@ BLUNDER = 3.29
 
 FIGURES: Mapping[str, tuple[str, str]] = {
     "bar_width": ("bar width", "mm"),
+    "grip_above_peg": ("place of the grips above the peg", "mm"),
+    "grip_ahead_of_peg": ("place of the grips ahead of the peg", "mm"),
     "grip_tilt": ("grip tilt", "degrees"),
     "lever_angle_brake": ("brake lever angle", "degrees"),
     "lever_angle_clutch": ("clutch lever angle", "degrees"),
@@ -88,7 +90,8 @@ def logged(
     log : sequence of Entry
         In the order of the file.
     cockpits : sequence of SitOn
-        The profile's own; an entry needs the one of its use.
+        The profile's own; an entry needs the one of its use. Of an entry of a standing use only
+        the bike's own figures are looked at here.
     bikes : mapping of str to Bike
         Those that could be read, by key.
     surveys : dict of str to Surveyed
@@ -105,9 +108,9 @@ def logged(
     made: list[SitOn] = []
     problems: list[Problem] = []
     for entry, current in zip(log, places, strict=True):
-        cockpit = uses.get(entry.use)
-        if cockpit is None:
-            continue  # a use of standing, or one that the store has named as unknown
+        standing = entry.use in rider.standing
+        if entry.use not in uses and not standing:
+            continue  # one that the store has named as unknown
         surveyed, found = _surveyed(rider, entry, bikes, surveys, shop)
         problems += found
         if surveyed is None and not entry.felt_right:
@@ -117,6 +120,8 @@ def logged(
         elif not entry.felt_right:
             problems += _outdated(rider, entry, bikes)
             continue
+        if standing:
+            continue  # `fitprofile.stages.standing_wish` has what felt right
         sat, found = _sit_on(rider, entry, surveyed if current else None, shop)
         problems += found
         if sat is not None:
@@ -171,18 +176,25 @@ def bike_figures(bike: Bike, surveyed: Surveyed, shop: Shop) -> dict[str, Report
     The spread of the tilt is that of the two ends of the grip against each other.
     """
     points, reach, reach_sd = surveyed.points, lever_reach(bike), lever_reach_sd(bike, shop)
-    end, inner = (3 * surveyed.names.index(name) for name in ("grip_end", "grip_inner"))
+    names = ("grip_end", "grip_inner", "peg")
+    end, inner, peg = (3 * surveyed.names.index(name) for name in names)
     grip = points.grip_end.minus(points.grip_inner)
-    pick = np.zeros(len(surveyed.covariance))
-    pick[end + 2], pick[inner + 2] = 1.0, -1.0
-    length = float(norm(grip))
-    tilt_sd = float(np.degrees(np.sqrt(pick @ surveyed.covariance @ pick) / length))
+    place = points.grip_end.minus(points.peg)
+
+    def apart_sd(one: int, other: int) -> float:
+        pick = np.zeros(len(surveyed.covariance))
+        pick[one], pick[other] = 1.0, -1.0
+        return float(np.sqrt(pick @ surveyed.covariance @ pick))
+
+    tilt_sd = float(np.degrees(apart_sd(end + 2, inner + 2) / norm(grip)))
     found = {
         "bar_width": Reported(
             2.0 * float(points.grip_end.y),
             2.0 * float(np.sqrt(surveyed.covariance[end + 1, end + 1])),
         ),
         "grip_tilt": Reported(float(np.degrees(elevation(grip))), tilt_sd),
+        "grip_above_peg": Reported(float(place.z), apart_sd(end + 2, peg + 2)),
+        "grip_ahead_of_peg": Reported(float(place.x), apart_sd(end, peg)),
     }
     for side in ("brake", "clutch"):
         angle = surveyed.lever_angle.get(side)
@@ -322,4 +334,6 @@ def _spread(shop: Shop, entry: Entry, row: str) -> float:
 
 def _row(name: str) -> str:
     """Row of the table of spreads for one of `FIGURES`."""
+    if name in {"grip_above_peg", "grip_ahead_of_peg"}:
+        return "height" if name == "grip_above_peg" else "ahead"
     return name.removesuffix("_brake").removesuffix("_clutch")

@@ -10,6 +10,7 @@ from attrs import evolve
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import Standing
 from fitprofile.stages.chain import Prepared, prepare
 from fitprofile.stages.entries import contradictions, log_file, logged, states
 from fitprofile.stages.siton import SitOn, sit_on
@@ -230,3 +231,27 @@ def test_the_width_that_felt_right_is_in_the_target_and_its_difference_named() -
     told = {p.level: p.text for p in problems if p.key == "bar_width"}
     assert "bar width that felt right is 775 mm on new and 750 on good" in told[WARNING]
     assert "wished is 762 mm" in told[NOTE]
+
+
+def test_a_standing_entry_tells_the_bikes_figures_and_nothing_of_sitting() -> None:
+    """Grips 40 mm higher above the peg than the file has them; the seated wish stays as it is."""
+    points = NEW.heights
+    above = points["grip_end"].value - points["peg"].value
+    person = evolve(
+        PERSON, standing={"trail": Standing(grip_above_peg=Reading(700.0), grip_ahead_of_peg=X)}
+    )
+    log = (entry(use="trail", grip_above_peg=above + 40.0, grip_ahead_of_peg=365.0),)
+    ready, problems = prepare(person, {"good": bike("good"), "new": NEW}, SHOP, log)
+    assert ready is not None
+    assert len(ready.sat) == 1
+    (problem,) = [p for p in problems if p.file == log_file(PERSON)]
+    assert (problem.key, problem.level, problem.line) == ("grip_above_peg", WARNING, 12)
+    assert "place of the grips above the peg was taped as" in problem.text
+    assert "40 apart, more than tapes explain" in problem.text
+    done = (evolve(log[0], when="after", felt_right=False),)
+    _, problems = prepare(person, {"good": bike("good"), "new": NEW}, SHOP, done)
+    (note,) = [p for p in problems if p.file == log_file(PERSON)]
+    assert (note.level, note.key) == (NOTE, "when")
+
+
+X = Reading(370.0)
