@@ -142,7 +142,7 @@ def prepare(
 
         wish = wishes(known.sit_ons, sat)
         problems += disagreements(known.sit_ons, log_file(rider))
-        problems += tuple(bar_notes(known.sit_ons, wish, log_file(rider)))
+        problems += tuple(bar_notes(known.sit_ons, wish, rider.file))
         wished = wishes(known.sit_ons, drawn.settled).values()
         drawn = evolve(drawn, settled=(*wished, *drawn.settled))
     prepared = Prepared(

@@ -21,7 +21,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.entries import log_file
 from fitprofile.stages.siton import Reported, felt, reported
 from fitprofile.stages.standing import standing_tolerances
-from fitprofile.stages.wish import TOLERANCE, Seen, Told, disagreement, mean_of
+from fitprofile.stages.wish import TOLERANCE, Seen, Told, disagreement, mean_of, moved_words
 
 STOOD_AGAIN = "tape and standing up again explain"
 
@@ -101,11 +101,9 @@ def wished_standing(
         mean = mean_of([one.read for one in everything])
         made[name] = Reading(mean)
         if round(mean) != round(mine.value):
-            text = (
-                f"for {use} the {how.told.words} wished is {mean:.0f} {how.told.unit}, the mean "
-                f"of {len(everything)} that felt right; the profile has {mine.value:.0f}"
-            )
-            problems.append(Problem(text, name, file, seen[-1].line or None, NOTE))
+            text = moved_words(how.told, mean, mine.value, len(everything))
+            key = f"standing.{use}.{name}"
+            problems.append(Problem(text, key, rider.file, level=NOTE))
     return evolve(own, **made), tuple(problems)  # type: ignore[arg-type]  # by its own names
 
 

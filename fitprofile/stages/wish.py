@@ -187,6 +187,8 @@ def bar_notes(
     ----------
     wish : mapping of str to Settled
         From `wishes`, scalars.
+    file : str
+        The rider's own.
     """
     for use, common in wish.items():
         group = _right(sit_ons, use)
@@ -195,11 +197,16 @@ def bar_notes(
             now = float(getattr(common, f"{name}_{_ENDING[told.unit]}"))
             own = float(getattr(sit_ons[group[0]], name).value)
             if np.isfinite(now) and round(now) != round(own):
-                text = (
-                    f"for {use} the {told.words} wished is {now:.0f} {told.unit}, the mean of "
-                    f"{len(counted)} that felt right; the profile has {own:.0f}"
-                )
-                yield Problem(text, name, file, _line(sit_ons[counted[-1]]) or None, NOTE)
+                text = moved_words(told, now, own, len(counted))
+                yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
+
+
+def moved_words(told: Told, now: float, own: float, count: int) -> str:
+    """Sentence for a wish that the log moved off the profile's figure."""
+    return (
+        f"{own:.0f} {told.unit} here; the {told.words} wished is {now:.0f}, the mean of {count} "
+        f"that felt right, this one and those of the log"
+    )
 
 
 def _where(sat: SitOn) -> str:

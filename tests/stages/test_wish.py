@@ -154,10 +154,10 @@ def test_bar_width_has_its_say_where_the_profile_wishes_it() -> None:
     wish = wishes((own, other), settled)
     assert wish["road"].bar_width_mm == pytest.approx(750.0)
     assert np.isnan(wish["road"].grip_tilt_deg)
-    (note,) = bar_notes((own, other), wish, "log")
-    assert (note.level, note.line, note.key) == (NOTE, 7, "bar_width")
-    assert "bar width wished is 750 mm, the mean of 2 that felt right" in note.text
-    assert "the profile has 745" in note.text
+    (note,) = bar_notes((own, other), wish, "profiles/ida.toml")
+    assert (note.level, note.file) == (NOTE, "profiles/ida.toml")
+    assert note.key == "cockpit.road.bar_width"
+    assert "745 mm here; the bar width wished is 750, the mean of 2 that felt right" in note.text
     near = evolve(other, bar_width=Reported(746.0, 8.0))
     assert not list(bar_notes((own, near), wishes((own, near), settled), "log"))
 
