@@ -35,7 +35,16 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "as_planned", "sharing", "verify"),
+    *(
+        "outcome",
+        "findings",
+        "uses",
+        "as_planned",
+        "sharing",
+        "as_it_is",
+        "verify",
+        "verify_standing",
+    ),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

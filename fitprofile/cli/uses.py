@@ -92,7 +92,7 @@ def transfer_standing(
     pdf: bool,
 ) -> int:
     """One standing use on one bike, printed and written as a sheet; exit code."""
-    made = _stood(session, ready, bike, use)
+    made = stood_on(session, ready, bike, use)
     if made is None:
         if as_json:
             asked = {"rider": ready.rider.key, "bike": bike, "use": use}
@@ -114,7 +114,7 @@ def transfer_standing(
     return IN_DATA if has_errors(made.problems) else code
 
 
-def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
+def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
     """A transfer for the sake of a standing use: no plans, and no problem of sitting in it."""
     from attrs import evolve
 
@@ -157,7 +157,7 @@ def compare_standing(
     missing: dict[str, object] = {}
     for key in bikes:
         before = session.problems
-        one = _stood(session, ready, key, use)
+        one = stood_on(session, ready, key, use)
         if one is None:
             why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
             missing[key] = records(why)

@@ -67,6 +67,8 @@ CHANGES: Mapping[str, tuple[str, str]] = {
     "lever_reach_change.brake": ("Lever reach, brake", MM),
     "lever_reach_change.clutch": ("Lever reach, clutch", MM),
     "seat_raise": ("Seat height", MM),
+    "brake_pedal": ("Brake pedal", MM),
+    "gear_lever": ("Gear lever", MM),
 }
 """Changes and limits by key: words and unit."""
 

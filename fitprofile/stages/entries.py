@@ -120,8 +120,9 @@ def logged(
         elif not entry.felt_right:
             problems += _outdated(rider, entry, bikes)
             continue
-        if standing:
-            continue  # `fitprofile.stages.standing_wish` has what felt right
+        if standing:  # `fitprofile.stages.standing_wish` has what felt right
+            problems += readings_apart(rider, entry, shop)
+            continue
         sat, found = _sit_on(rider, entry, surveyed if current else None, shop)
         problems += found
         if sat is not None:
@@ -251,11 +252,11 @@ def _sit_on(
     else:
         width = rider.cockpits[entry.use].bar_width.value
     distance, problems = distance_of(entry, width, spread, "navel_to_grip_ends", log_file(rider))
-    problems += tuple(contradictions_sat(entry, spread, "", log_file(rider)))
     problems = tuple(
         evolve(one, line=entry.line, level=WARNING if has_errors((one,)) else one.level)
         for one in problems
     )
+    problems += readings_apart(rider, entry, shop)
 
     def seen(reading: Reading | None, row: str) -> Reported:
         return MISSING if reading is None else reported(reading, spread[row], again)
@@ -284,6 +285,13 @@ def _sit_on(
         return sat, problems
     wished = sat.felt_right and (sat.bar_width.told() or sat.grip_tilt.told())
     return (evolve(sat, bike=None, points=None, gain=None) if wished else None), problems
+
+
+def readings_apart(rider: Rider, entry: Entry, shop: Shop) -> tuple[Problem, ...]:
+    """Repeated readings of an entry that contradict each other."""
+    spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
+    found = contradictions_sat(entry, spread, "", log_file(rider))
+    return tuple(evolve(one, line=entry.line) for one in found)
 
 
 def _surveyed(

@@ -9,7 +9,6 @@ that of tape and standing up again. A number that the profile does not wish stay
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from typing import NamedTuple
 
 from attrs import evolve
 
@@ -19,6 +18,7 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP, Rider, Standing
 from fitprofile.model.shop import Shop
 from fitprofile.stages.entries import log_file
+from fitprofile.stages.repeats import SAT, contradictions_sat
 from fitprofile.stages.siton import Reported, felt, reported
 from fitprofile.stages.standing import standing_tolerances
 from fitprofile.stages.wish import TOLERANCE, Seen, Told, disagreement, mean_of, moved_words
@@ -26,37 +26,19 @@ from fitprofile.stages.wish import TOLERANCE, Seen, Told, disagreement, mean_of,
 STOOD_AGAIN = "tape and standing up again explain"
 
 
-class Read(NamedTuple):
-    """How one number of a standing use is read.
-
-    ``row`` is its row of the table of spreads, ``again`` the row of sitting down again, which
-    standing up again is taken to add as much as; ``None`` for a figure of the bike itself.
-    """
-
-    told: Told
-    row: str
-    again: str | None = None
-
-
-READ: Mapping[str, Read] = {
-    "grip_above_peg": Read(
-        Told("place of the grips above the peg", "mm", "higher", TOLERANCE), "height"
+NUMBERS: Mapping[str, Told] = {
+    "grip_above_peg": Told("place of the grips above the peg", "mm", "higher", TOLERANCE),
+    "grip_ahead_of_peg": Told(
+        "place of the grips ahead of the peg", "mm", "further ahead", TOLERANCE
     ),
-    "grip_ahead_of_peg": Read(
-        Told("place of the grips ahead of the peg", "mm", "further ahead", TOLERANCE), "ahead"
-    ),
-    "bar_width": Read(Told("bar width", "mm", "wider", TOLERANCE), "bar_width"),
-    "hip_to_grip": Read(
-        Told("hip-to-grip", "mm", "longer", STOOD_AGAIN), "navel_to_bar", "resit_length"
-    ),
-    "lever_angle": Read(
-        Told("lever angle", "degrees", "steeper", STOOD_AGAIN), "lever_angle", "resit_angle"
-    ),
-    "lean": Read(Told("lean", "degrees", "further forward", STOOD_AGAIN), "lean", "resit_angle"),
-    "brake_pedal": Read(Told("height of the brake pedal", "mm", "higher", TOLERANCE), "height"),
-    "gear_lever": Read(Told("height of the gear lever", "mm", "higher", TOLERANCE), "height"),
+    "bar_width": Told("bar width", "mm", "wider", TOLERANCE),
+    "hip_to_grip": Told("hip-to-grip", "mm", "longer", STOOD_AGAIN),
+    "lever_angle": Told("lever angle", "degrees", "steeper", STOOD_AGAIN),
+    "lean": Told("lean", "degrees", "further forward", STOOD_AGAIN),
+    "brake_pedal": Told("height of the brake pedal", "mm", "higher", TOLERANCE),
+    "gear_lever": Told("height of the gear lever", "mm", "higher", TOLERANCE),
 }
-"""By field of `Standing` and of `Entry`. A pedal is taped as heights are."""
+"""By field of `Standing` and of `Entry`; how each is read stands in `SAT`."""
 
 
 def wished_standing(
@@ -74,15 +56,17 @@ def wished_standing(
     wish : Standing
         The profile's own, readings replaced by the means.
     problems : tuple of Problem
-        A warning for each number in which two bikes disagree, and a note where a mean is not the
-        profile's figure, or where one was read that the profile does not wish.
+        A warning for each number in which two bikes, or the profile's own repeated readings,
+        disagree, and a note where a mean is not the profile's figure, or where one was read that
+        the profile does not wish.
     """
     own, file = rider.standing[use], log_file(rider)
     right = [one for one in log if one.use == use and one.felt_right]
     allowed = standing_tolerances({**shop.tolerances, **rider.tolerances})
     made: dict[str, Reading] = {}
-    problems: list[Problem] = []
-    for name, how in READ.items():
+    spread = {name: pair[HELP.index(rider.tape)] for name, pair in shop.spreads.items()}
+    problems = list(contradictions_sat(own, spread, f"standing.{use}.", rider.file))
+    for name, words in NUMBERS.items():
         tolerance = allowed.get(name, 0.0)
         seen = list(_seen(right, name, shop, tolerance))
         if not seen:
@@ -90,18 +74,18 @@ def wished_standing(
         mine: Reading | None = getattr(own, name)
         if mine is None:
             text = (
-                f"the {how.told.words} felt right here and is not wished, as the profile has "
+                f"the {words.words} felt right here and is not wished, as the profile has "
                 f"none; write it under [standing.{use}] to wish it"
             )
             problems.append(Problem(text, name, file, seen[-1].line or None, NOTE))
             continue
-        read = _reported(rider.tape, mine, how, shop, tolerance)
+        read = _reported(rider.tape, mine, name, shop, tolerance)
         everything = [Seen(own.measured_on or "", read, 0), *seen]
-        problems += disagreement(use, name, how.told, everything, file)
+        problems += disagreement(use, name, words, everything, file)
         mean = mean_of([one.read for one in everything])
         made[name] = Reading(mean)
         if round(mean) != round(mine.value):
-            text = moved_words(how.told, mean, mine.value, len(everything))
+            text = moved_words(words, mean, mine.value, len(everything))
             key = f"standing.{use}.{name}"
             problems.append(Problem(text, key, rider.file, level=NOTE))
     return evolve(own, **made), tuple(problems)  # type: ignore[arg-type]  # by its own names
@@ -112,14 +96,15 @@ def _seen(right: Sequence[Entry], name: str, shop: Shop, tolerance: float) -> It
     for entry in right:
         reading: Reading | None = getattr(entry, name)
         if reading is not None:
-            read = _reported(entry.tape, reading, READ[name], shop, tolerance)
+            read = _reported(entry.tape, reading, name, shop, tolerance)
             yield Seen(entry.bike, read, entry.line or 0)
 
 
-def _reported(tape: str, reading: Reading, how: Read, shop: Shop, tolerance: float) -> Reported:
+def _reported(tape: str, reading: Reading, name: str, shop: Shop, tolerance: float) -> Reported:
     """A reading with its spread as a wish."""
+    row, again = SAT[name]
     column = HELP.index(tape)
-    table = shop.spreads[how.row][column]
-    if how.again is not None:
-        return reported(reading, table, shop.spreads[how.again][column])
+    table = shop.spreads[row][column]
+    if again is not None:
+        return reported(reading, table, shop.spreads[again][column])
     return felt(reading, table, tolerance)

@@ -9,11 +9,12 @@ import pytest
 from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING
-from fitprofile.model.log import MEASURED, STOOD, Entry
+from fitprofile.model.log import STOOD, Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Rider
 from fitprofile.stages.chain import prepare
-from fitprofile.stages.standing_wish import READ, wished_standing
+from fitprofile.stages.repeats import SAT
+from fitprofile.stages.standing_wish import NUMBERS, wished_standing
 from tests.stages import invented
 from tests.stages.invented import SHOP
 from tests.stages.test_standing import BIKE, wish
@@ -38,8 +39,8 @@ def entry(**figures: Any) -> Entry:
 def test_every_number_of_a_standing_use_is_read_one_way() -> None:
     """All of the log's but levers said of one side, which are the bike's own and no wish."""
     sided = {"lever_angle_brake", "lever_angle_clutch"}
-    assert set(READ) == set(STOOD) - sided
-    assert set(READ) <= set(MEASURED)
+    assert set(NUMBERS) == set(STOOD) - sided
+    assert set(STOOD) <= set(SAT)
 
 
 def test_the_wish_is_the_mean_weighed_by_the_spreads() -> None:
@@ -104,3 +105,12 @@ def test_the_prepared_rider_stands_as_the_log_has_it() -> None:
     assert one.wish.grip_above_peg.value == 720.0
     keys = {p.key for p in problems if p.level == NOTE}
     assert keys >= {"standing.trail.grip_above_peg", "standing.trail.grip_ahead_of_peg"}
+
+
+def test_readings_of_the_profile_that_contradict_are_named() -> None:
+    """Heights 40 mm apart with a helper, 2 mm each."""
+    rider = stander()
+    own = evolve(rider.standing["trail"], grip_above_peg=Reading(720.0, count=2, scatter=40.0))
+    _, (problem,) = wished_standing(evolve(rider, standing={"trail": own}), "trail", (), SHOP)
+    assert (problem.key, problem.level) == ("standing.trail.grip_above_peg", WARNING)
+    assert "40 mm apart" in problem.text
