@@ -88,7 +88,7 @@ def history(root: Path | None, rider_key: str, bike: str | None, *, as_json: boo
 
 def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: bool) -> int:
     """The rest of `record`, once rider, bike, use and options are right."""
-    from fitprofile.store.log import read_content, was_changed
+    from fitprofile.store.log import log_file, read_content, was_changed
 
     content, problems = read_content(workspace.root, rider.key)
     if problems:
@@ -102,7 +102,7 @@ def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: boo
     if answers is None:
         return code
     made = {key: options[key] for key in FIRST} | defaults | options | answers
-    problems = _clock(content, str(made["date"]))
+    problems = _clock(content, log_file(rider.key), str(made["date"]))
     written = workspace.record(rider.key, made)
     if isinstance(written, Problem):
         print_problems((written,))
@@ -190,14 +190,24 @@ def _option(key: str) -> str:
     return f"--{key.replace('_', '-')}"
 
 
-def _clock(content: bytes, date: str) -> tuple[Problem, ...]:
-    """A warning where the log's last record bears a later date."""
-    from fitprofile.store.log import back_in_time, last_date, lies_before
+def _clock(content: bytes, shown: str, date: str) -> tuple[Problem, ...]:
+    """Warnings of dates that cannot be right, this record's and those that it shows to be wrong."""
+    from fitprofile.store.log import dated
+    from fitprofile.store.log_dates import slip_words, slips
 
-    last = last_date(content)
-    if last is None or not lies_before(date, last):
-        return ()
-    return (Problem(back_in_time(date, last), level=WARNING),)
+    earlier, now = dated(content), today()
+    dates, new = [*(day for _, day in earlier), date], len(earlier)
+    found = []
+    for slip in slips(dates, now):
+        if new not in slip and slip.against is not None:
+            continue  # `check` has named it already
+        place = ", this one" if slip.against == new else ""
+        if slip.against not in (None, new):
+            place = f", line {earlier[slip.against][0]}"
+        line = None if slip.at == new else earlier[slip.at][0]
+        text = slip_words(dates, slip, now, place)
+        found.append(Problem(text, "date", shown, line, WARNING))
+    return tuple(found)
 
 
 def _show(

@@ -209,4 +209,6 @@ def open_workspace(root: Path | None) -> Workspace:
             "make one with: fitprofile init DIRECTORY"
         )
         sys.exit(wrong_use(text))
-    return Workspace(found)
+    from fitprofile.cli.sheets import today
+
+    return Workspace(found, today())

@@ -59,9 +59,12 @@ class Workspace:
     ----------
     root : Path
         The folder that holds ``profiles/`` and ``bikes/``.
+    today : str or None
+        Day, ISO 8601, that no date of a log should lie after; ``None``: not known.
     """
 
     root: Path
+    today: str | None = None
     _documents: dict[str, tuple[Document | None, Problems]] = field(
         factory=dict, init=False, eq=False, repr=False
     )
@@ -181,7 +184,7 @@ class Workspace:
         content, problems = read_content(self.root, key)
         if key not in self.rider_keys():
             problems += (Problem(self._no_such(PROFILES, key), file=shown, level=WARNING),)
-        entries, found = read_log(content, shown, self._astray(key))
+        entries, found = read_log(content, shown, self._astray(key), self.today)
         return entries, problems + found
 
     def record(self, key: str, record: Mapping[str, object]) -> Path | Problem:

@@ -175,20 +175,34 @@ def test_when_follows_the_log(garage: Path) -> None:
     assert json.loads(other.stdout)["when"] == "before"
 
 
-def test_a_clock_in_the_past_is_said_and_the_record_written(garage: Path) -> None:
-    """On standard error, and in the record's problems; nothing is lost."""
+def test_a_date_in_the_past_is_said_and_the_record_written(garage: Path) -> None:
+    """On standard error, and in the record's problems, in the words of `check`; nothing is lost."""
+    record(garage, "--lean", "12")
+    made = record(garage, "--lean", "13", "--date", "2026-05-01")
+    (problem,) = made["problems"]
+    assert (problem["level"], problem["key"], problem["file"]) == ("warning", "date", NELA)
+    assert problem["text"].startswith("2026-05-01 lies before 2026-05-17, the date of an earlier")
+    (found,) = json.loads(run(garage, "history", "nela", "--json").stdout)["problems"]
+    assert found["text"] == problem["text"]
+    assert found["line"]
+    assert problem["text"] in run(garage, "check").output
+    assert record(garage, "--lean", "13", "--date", "2026-05-18")["problems"] == []
+    assert len(Workspace(garage).log("nela")[0]) == 3
+
+
+def test_a_date_in_the_future_is_said_at_once_and_blames_no_later_record(garage: Path) -> None:
+    """`record` warns when it is written and as long as it stands; `check` names it alone."""
     made = record(garage, "--lean", "12", "--date", "2099-01-01")
-    assert made["problems"] == []
+    (problem,) = made["problems"]
+    assert (problem["level"], problem["key"]) == ("warning", "date")
+    assert problem["text"].startswith("2099-01-01 lies after today, ")
     told = run(garage, "record", "nela", "juniper", "--lean", "14")
     assert told.exit_code == 0
-    assert "lies before 2099-01-01" in told.stderr
-    assert "the order of the file counts" in told.stderr
-    record(garage, "--lean", "12", "--date", "2099-01-01")
-    made = record(garage, "--lean", "13")
-    (problem,) = made["problems"]
-    assert problem["level"] == "warning"
-    assert "2026-05-17, lies before 2099-01-01" in problem["text"]
-    assert len(Workspace(garage).log("nela")[0]) == 4
+    assert "2099-01-01 lies after today" in told.stderr
+    assert record(garage, "--lean", "12", "--date", "2099-01-01")["problems"][0]["line"]
+    found = json.loads(run(garage, "history", "nela", "--json").stdout)
+    assert [p["text"][:10] for p in found["problems"]] == ["2099-01-01"] * 2
+    assert len(found["entries"]) == 3
 
 
 @pytest.mark.parametrize(
