@@ -60,6 +60,9 @@ UNTRIED = (
 )
 """What is said of balance in a standing use: it felt right, or nobody said so."""
 
+KEPT = "It felt right as it is, so it has its say in the wish from now on."
+"""What is said where a position is off the target and the rider would keep it."""
+
 
 def verification_record(verified: Verification) -> Record:
     """What ``verify --json`` prints; lengths in mm (``_mm``), angles in degrees (``_deg``).
@@ -115,6 +118,7 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
         *_left(verified, width),
         *_limits(verified, width),
         *(_wrapped(LETS_GO if entry.felt_right else UNTRIED, width) if standing else ()),
+        *(_wrapped(KEPT, width) if entry.felt_right and not verified.inside else ()),
         *problem_lines((*told, *own_notes), width),
     ]
     return "\n".join(lines) + "\n"

@@ -152,3 +152,11 @@ def test_a_standing_use_is_shown_in_its_own_numbers() -> None:
     right = verification_text(check(stood(grip_above_peg=719.0, felt_right=True)), WIDE)
     assert "the hands let go without falling" in right
     assert "let go of the bar for a moment" not in right
+    assert "has its say in the wish" not in right
+
+
+def test_a_position_that_felt_right_off_the_target_has_its_say() -> None:
+    """It is said once, whatever is asked for."""
+    far = entry(bar_width=700.0, felt_right=True)
+    assert "so it has its say in the wish" in verification_text(verify(DONE, far, SHOP), WIDE)
+    assert "has its say in the wish" not in verification_text(off(bar_width=-45.0), WIDE)
