@@ -115,7 +115,7 @@ def _use(rider: Rider, asked: str | None) -> tuple[str | None, int]:
     """The use asked for, or the first; ``None`` with the exit code where there is none."""
     uses = (*rider.cockpits, *rider.standing)
     if asked is not None and asked not in uses:
-        return None, unknown(f"cockpit of {rider.key}", asked, uses)
+        return None, unknown(f"use of {rider.key}", asked, uses)
     if not uses:
         print_problems((Problem(NO_COCKPIT, file=rider.file),))
         return None, IN_DATA
