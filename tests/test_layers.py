@@ -30,12 +30,13 @@ STAGES = (
     *("job", "limits", "practical", "each_side"),
     *("plan", "misfit", "placement", "options", "bar_rows", "bar_setting", "bar_grids"),
     *("bar_search", "search", "plans"),
-    *("remedy", "standing", "standing_moves"),
+    *("remedy", "standing", "standing_moves", "standing_wish"),
     "spread",
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "standing_plans", "as_planned", "sharing", "verify"),
+    *("outcome", "findings", "uses", "standing_plans", "as_planned", "sharing"),
+    *("as_it_is", "verify", "verify_standing"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""

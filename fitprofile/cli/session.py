@@ -142,8 +142,8 @@ class Session:
 
 def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
     """Whether a problem belongs on this sheet: not another bike's, not another cockpit's."""
-    if problem.file == f"{made.rider.file.removesuffix('.toml')}.log.toml":
-        return _concerns_entry(problem, made, log)
+    if problem.file == log_name(made.rider.file):
+        return concerns_entry(problem, made.bike.key, made.use, log)
     reference = made.cockpit.measured_on
     if problem.file == made.rider.file:
         part = (problem.key or "").split(".")
@@ -153,14 +153,18 @@ def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
     return problem.file in (None, made.bike.file) or problem.file.startswith(f"{SHARED}/")
 
 
-def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
-    """Whether a problem of the log belongs on this sheet: a note only where it is this bike's."""
+def log_name(rider: str) -> str:
+    """File of a rider's log, from the rider's own."""
+    return f"{rider.removesuffix('.toml')}.log.toml"
+
+
+def concerns_entry(problem: Problem, bike: str, use: str, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem of the log belongs on a sheet: a note only where it is this bike's."""
     line = problem.line or 0
     entry = next((one for one in reversed(log) if (one.line or 0) <= line), None)
     if problem.key is None or entry is None:
         return True
-    same_use = entry.use == made.use
-    return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
+    return entry.use == use and (entry.bike == bike or problem.level != NOTE)
 
 
 def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
@@ -231,4 +235,6 @@ def open_workspace(root: Path | None) -> Workspace:
             "make one with: fitprofile init DIRECTORY"
         )
         sys.exit(wrong_use(text))
-    return Workspace(found)
+    from fitprofile.cli.sheets import today
+
+    return Workspace(found, today())

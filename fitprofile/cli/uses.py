@@ -20,10 +20,12 @@ from fitprofile.cli.printing import (
     wrong_use,
 )
 from fitprofile.cli.session import picked
-from fitprofile.errors import has_errors
+from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
     from fitprofile.cli.session import Session
+    from fitprofile.model.log import Entry
+    from fitprofile.model.rider import Rider
     from fitprofile.stages.chain import Prepared, Transfer
 
 HEAVIEST = 1000.0
@@ -92,7 +94,7 @@ def transfer_standing(
     plan: str | None = None,
 ) -> int:
     """One standing use on one bike, printed and written as a sheet; exit code."""
-    made = _stood(session, ready, bike, use)
+    made = stood_on(session, ready, bike, use)
     if made is None:
         if as_json:
             asked = {"rider": ready.rider.key, "bike": bike, "use": use}
@@ -118,7 +120,7 @@ def transfer_standing(
     return IN_DATA if has_errors(made.problems) else code
 
 
-def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
+def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
     """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
     from attrs import evolve
 
@@ -137,10 +139,22 @@ def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | 
     made = session.with_standing_plans(ready, made, use)
     found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
     everything = one_each((*session.problems, *session.workspace.locate(found)))
-    files = (None, ready.rider.file, bike.file)
-    other = tuple(f"standing.{name}" for name in ready.rider.standing if name != use)
-    kept = (p for p in everything if p.file in files and not (p.key or "").startswith("cockpit"))
-    return evolve(made, problems=tuple(p for p in kept if not (p.key or "").startswith(other)))
+    log, _ = session.log(ready.rider.key)
+    return evolve(
+        made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
+    )
+
+
+def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem belongs to this standing use of this rider on this bike."""
+    from fitprofile.cli.session import concerns_entry, log_name
+
+    if problem.file == log_name(rider.file):
+        return concerns_entry(problem, bike, use, log)
+    others = tuple(f"standing.{name}" for name in rider.standing if name != use)
+    return problem.file in (None, rider.file, f"bikes/{bike}.toml") and not (
+        problem.key or ""
+    ).startswith(("cockpit", *others))
 
 
 def compare_standing(
@@ -156,7 +170,7 @@ def compare_standing(
     missing: dict[str, object] = {}
     for key in bikes:
         before = session.problems
-        one = _stood(session, ready, key, use)
+        one = stood_on(session, ready, key, use)
         if one is None:
             why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
             missing[key] = records(why)

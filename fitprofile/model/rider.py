@@ -59,6 +59,7 @@ OwnSlope = Annotated[Reading, Q(ANGLE, -60.0, 60.0, many=True, sides=True)]
 """Slope of a forearm and of the lever in line with it, which may differ between the arms."""
 
 FromPeg = Annotated[Reading, Q(LENGTH, -300.0, 1400.0, many=True)]
+HipToGrip = Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)]
 PedalHeight = Annotated[Reading, Q(LENGTH, -150.0, 150.0, many=True)]
 
 
@@ -102,7 +103,7 @@ class Standing:
     grip_above_peg: FromPeg
     grip_ahead_of_peg: FromPeg
     bar_width: BarWidth | None = None
-    hip_to_grip: Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)] | None = None
+    hip_to_grip: HipToGrip | None = None
     lever_angle: Slope | None = None
     lean: Lean | None = None
     brake_pedal: PedalHeight | None = None

@@ -8,14 +8,17 @@ from typing import Any
 
 from fitprofile.model.log import AFTER, MEASURED, Entry
 from fitprofile.model.quantity import Reading
-from fitprofile.report.wording import DEG, MM, NUMBERS, TAPES, figure, inches
+from fitprofile.report.wording import DEG, MM, NUMBERS, STANDING, TAPES, figure, inches
 
 _OWN: Mapping[str, tuple[str, str]] = {
     "navel_to_grip_ends": ("Navel to grip ends", MM),
     "lever_angle": ("Lever angle, in line", DEG),
+    "hip_to_grip": ("Hip to grips", MM),
 }
 LABELS: Mapping[str, tuple[str, str]] = {
-    key: _OWN.get(key) or NUMBERS[key.replace("_brake", ".brake").replace("_clutch", ".clutch")]
+    key: _OWN.get(key)
+    or NUMBERS.get(key.replace("_brake", ".brake").replace("_clutch", ".clutch"))
+    or STANDING[key]
     for key in MEASURED
 }
 """Words and unit of each measured number of an entry."""

@@ -20,8 +20,8 @@ from fitprofile.report.page import (
 )
 from fitprofile.report.plan_blocks import alike
 from fitprofile.report.plan_words import for_good, lean_words, misses, money, off_words, time_words
-from fitprofile.report.uses import STANDING, balance_words
-from fitprofile.report.wording import NUMBERS, chance_words, joined
+from fitprofile.report.uses import balance_words
+from fitprofile.report.wording import NUMBERS, STANDING, chance_words, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer, Offers

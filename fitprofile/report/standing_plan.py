@@ -12,8 +12,8 @@ from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
 from fitprofile.report.plan_text import LEAVE, Line, check_lines, step_lines
 from fitprofile.report.plan_words import remedy_words
-from fitprofile.report.uses import STANDING, outside_words
-from fitprofile.report.wording import NUMBERS, figure, joined
+from fitprofile.report.uses import outside_words
+from fitprofile.report.wording import NUMBERS, STANDING, figure, joined
 from fitprofile.stages.as_planned import checks_as_found
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer, Offers

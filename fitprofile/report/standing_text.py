@@ -7,8 +7,8 @@ from textwrap import wrap
 
 from fitprofile.report.standing_plan import chosen_lines, standing_plan_lines
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
-from fitprofile.report.uses import HEAD, STANDING, balance_words, change_lines, standing_lines
-from fitprofile.report.wording import figure
+from fitprofile.report.uses import HEAD, balance_words, change_lines, standing_lines
+from fitprofile.report.wording import STANDING, figure
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.standing_moves import StandingOn
 from fitprofile.stages.standing_plans import as_stood

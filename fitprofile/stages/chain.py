@@ -138,10 +138,11 @@ def prepare(
     wish = {one.use: one for one in sat}
     if log:
         from fitprofile.stages.entries import log_file
-        from fitprofile.stages.wish import disagreements, wishes
+        from fitprofile.stages.wish import bar_notes, disagreements, wishes
 
         wish = wishes(known.sit_ons, sat)
         problems += disagreements(known.sit_ons, log_file(rider))
+        problems += tuple(bar_notes(known.sit_ons, wish, rider.file))
         wished = wishes(known.sit_ons, drawn.settled).values()
         drawn = evolve(drawn, settled=(*wished, *drawn.settled))
     prepared = Prepared(
@@ -154,11 +155,14 @@ def prepare(
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
     )
-    return _with_standing(prepared, bikes, problems)
+    return _with_standing(prepared, bikes, problems, log)
 
 
 def _with_standing(
-    ready: Prepared, bikes: Mapping[str, Bike], problems: tuple[Problem, ...]
+    ready: Prepared,
+    bikes: Mapping[str, Bike],
+    problems: tuple[Problem, ...],
+    log: Sequence[Entry],
 ) -> tuple[Prepared, tuple[Problem, ...]]:
     """The rider's standing uses prepared as well; nothing is imported where there are none."""
     if not ready.rider.standing:
@@ -166,7 +170,7 @@ def _with_standing(
     from fitprofile.stages.uses import stood_uses
 
     standing, found = stood_uses(
-        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop
+        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop, log
     )
     return evolve(ready, standing=standing), problems + found
 

@@ -35,6 +35,9 @@ GIVEN_LEAN_SD = 3.0
 TWIST = 20.0
 """mm between the two tapes navel to grip end above which the rider sat askew."""
 
+COVERAGE = 2.0
+"""Give or take over standard deviation (JCGM 100, k = 2)."""
+
 ORIGIN = Vec(0.0, 0.0, 0.0)
 
 MOVED = ("seat", "peg", "clamp", "grip_end", "grip_inner")
@@ -77,6 +80,8 @@ class SitOn:
         Prior of the lean, `MISSING` for an entry of the log: it has its cockpit's.
     lean_seen : Reported
         Lean that was measured in an entry of the log, else `MISSING`.
+    bar_width, grip_tilt : Reported
+        The bar it was sat at, with the spread of `felt`; `MISSING` where that was not read.
     felt_right : bool
         Whether it counts as a wish.
     entry : Entry or None
@@ -106,6 +111,8 @@ class SitOn:
     half_grip: Vec = ORIGIN
     hand_side: float = 0.0
     lean_seen: Reported = MISSING
+    bar_width: Reported = MISSING
+    grip_tilt: Reported = MISSING
     felt_right: bool = True
     entry: Entry | None = None
 
@@ -151,6 +158,7 @@ def sit_on(
         np.radians(_value(cockpit.grip_tilt, 0.0)),
         np.radians(_value(cockpit.grip_sweep, GRIP_SWEEP)),
     )
+    width_felt, tilt_felt = bar_felt(cockpit, spread, {**shop.tolerances, **rider.tolerances})
     made = SitOn(
         use=use,
         bike=None if surveyed is None else cockpit.measured_on,
@@ -163,8 +171,39 @@ def sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         half_grip=axis.times(0.5 * GRIP_LENGTH),
         hand_side=0.5 * width,
+        bar_width=width_felt,
+        grip_tilt=tilt_felt,
     )
     return made, problems
+
+
+def bar_felt(
+    taken: Cockpit | Entry, spread: Mapping[str, float], tolerances: Mapping[str, float]
+) -> tuple[Reported, Reported]:
+    """Bar width and grip tilt of a sit-on, as far as the rider feels them."""
+    return (
+        felt(taken.bar_width, spread["bar_width"], tolerances["bar_width"]),
+        felt(taken.grip_tilt, spread["grip_tilt"], tolerances["grip_tilt"]),
+    )
+
+
+def felt(reading: Reading | None, table: float, tolerance: float) -> Reported:
+    """A figure of the bike itself as a wish, mm or degrees; `MISSING` where it was not read.
+
+    Parameters
+    ----------
+    reading : Reading or None
+    table : float
+        Standard deviation of one reading.
+    tolerance : float
+        Within it the rider counts the figure as wished, so that a bike which felt right tells the
+        wish to no more than that: half of it is added to the spread (k = 2), however often the
+        same bike is taped.
+    """
+    if reading is None:
+        return MISSING
+    taped = reported(reading, table, 0.0)
+    return Reported(taped.value, float(np.hypot(taped.sd, tolerance / COVERAGE)))
 
 
 def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:

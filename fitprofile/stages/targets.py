@@ -23,7 +23,8 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     cockpit : Cockpit
         The wish: bar width, grip tilt and sweep, lever reach.
     settled : Settled
-        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,).
+        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,); width and tilt where
+        several sit-ons make the wish.
     reference : Bike or None
         The bike it was measured on: its tilt, sweep and reach stand in where the wish has none.
 
@@ -43,9 +44,11 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     forearm, elbow = settled.forearm_angle_deg, np.asarray(settled.elbow_angle_deg)
     reachable = (elbow >= FOLDED) & (elbow <= STRAIGHT)
     return Numbers(
-        bar_width_mm=cockpit.bar_width.value,
+        bar_width_mm=_or(settled.bar_width_mm, cockpit.bar_width.value),
         navel_to_bar_mm=settled.navel_to_bar_mm,
-        grip_tilt_deg=tilt if cockpit.grip_tilt is None else cockpit.grip_tilt.value,
+        grip_tilt_deg=tilt
+        if cockpit.grip_tilt is None
+        else _or(settled.grip_tilt_deg, cockpit.grip_tilt.value),
         grip_sweep_deg=sweep if cockpit.grip_sweep is None else cockpit.grip_sweep.value,
         forearm_angle_deg=forearm,
         lever_angle_deg=_in_line(cockpit, forearm),
@@ -59,6 +62,11 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
 
 FOLDED, STRAIGHT = 0.0, 180.0
 """Degrees; an elbow angle beyond them is calibration's way to say out of reach."""
+
+
+def _or(common: Real, own: float) -> Real:
+    """What several sit-ons make of a wish, or the cockpit's own."""
+    return common if np.isfinite(common).all() else own
 
 
 def _reach(wish: Reading | None, reference: Bike | None) -> Sides:

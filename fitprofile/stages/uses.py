@@ -9,6 +9,7 @@ from attrs import evolve
 
 from fitprofile.errors import WARNING, Problem
 from fitprofile.model.bike import Bike
+from fitprofile.model.log import Entry
 from fitprofile.model.rider import Rider, RiderLimits
 from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
@@ -29,6 +30,7 @@ from fitprofile.stages.standing import (
     stood,
 )
 from fitprofile.stages.standing_moves import StandingOn, standing_on
+from fitprofile.stages.standing_wish import wished_standing
 from fitprofile.stages.survey import Surveyed, survey
 
 
@@ -39,6 +41,7 @@ def stood_uses(
     bikes: Mapping[str, Bike],
     surveys: Mapping[str, Surveyed],
     shop: Shop,
+    log: Sequence[Entry] = (),
 ) -> tuple[Mapping[str, Stood], tuple[Problem, ...]]:
     """Every standing use of a rider, calibrated.
 
@@ -48,6 +51,8 @@ def stood_uses(
         Seated uses; the first one's body serves.
     bikes, surveys : mapping of str to Bike and Surveyed
         By key; a bike that a standing use was measured on is surveyed where it was not yet.
+    log : sequence of Entry
+        What felt right standing has its say in the wish.
     """
     use = next(iter(settled))
     calibrated = at_ball_of(rider, use, settled[use].linkage)
@@ -64,7 +69,9 @@ def stood_uses(
             reference = bike, surveyed.points
         else:
             problems += (reference_note(rider, name),)
-        made[name], found = stood(rider, name, whole, calibrated, reference, allowed)
+        felt, found = wished_standing(rider, name, log, shop)
+        problems += found
+        made[name], found = stood(rider, name, whole, calibrated, reference, allowed, felt)
         problems += found
     return made, problems
 

@@ -184,8 +184,8 @@ def test_a_bike_that_cannot_be_read_is_left_out(garage: Path) -> None:
 
 
 def test_other_commands_take_seated_uses_alone(garage: Path) -> None:
-    """`verify` holds a seated target; the sentence says which uses there are."""
-    result = run(garage, "verify", "nela", "tansy", "--use", "trail")
+    """The dry fit is of parts for a seated one; the sentence says which uses there are."""
+    result = run(garage, "dryfit", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 2
     assert "road" in result.stderr
 
@@ -204,6 +204,7 @@ def test_nothing_is_imported_for_riders_without_such_uses() -> None:
     )
     names = (
         *("stages.stance", "stages.standing", "stages.standing_moves", "stages.uses"),
+        *("stages.standing_wish", "stages.verify_standing"),
         *("stages.each_side", "report.use_record", "report.uses", "cli.uses"),
     )
     assert not {f"fitprofile.{name}" for name in names} & set(ran.stdout.split())

@@ -52,6 +52,24 @@ def test_sitting_down_again_adds_to_every_reading(tape: str, sd: float) -> None:
     assert found.knee_angle.sd == pytest.approx(np.hypot(knee, 3.0))
 
 
+def test_a_bar_is_felt_to_half_its_tolerance() -> None:
+    """Width 750 mm, tape 2, tolerance 10: sqrt(4 + 25); the rider's own tolerance of 4 narrows it.
+
+    Taped four times the tape is good to 1 and the rest stays. A tilt that was not wished is none.
+    """
+    found = made(navel_to_bar=480.0)
+    assert found.bar_width.value == 750.0
+    assert found.bar_width.sd == pytest.approx(np.sqrt(29.0))
+    assert not found.grip_tilt.told()
+    often = made(navel_to_bar=480.0, bar_width=Reading(750.0, count=4), grip_tilt=2.0)
+    assert often.bar_width.sd == pytest.approx(np.sqrt(1.0 + 25.0))
+    assert often.grip_tilt.sd == pytest.approx(np.sqrt(1.0 + 4.0))
+    picky = rider({"road": cockpit(**GIVEN, navel_to_bar=480.0)}, tolerances={"bar_width": 4.0})
+    narrow, _ = sit_on(picky, "road", None, SHOP)
+    assert narrow is not None
+    assert narrow.bar_width.sd == pytest.approx(np.sqrt(4.0 + 4.0))
+
+
 def test_repeated_readings_share_the_spread_out() -> None:
     """Three times off and on: the mean is good to a root of three better."""
     found = made(navel_to_bar=Reading(480.0, count=3))

@@ -43,6 +43,16 @@ def test_what_the_body_shows_is_the_target_and_not_what_was_read() -> None:
     assert found.bar_width_mm == 760.0
 
 
+def test_a_bar_that_several_sit_ons_wish_is_theirs() -> None:
+    """The tilt only where the cockpit wishes one; else the good bike's stays."""
+    common = evolve(settled(), bar_width_mm=752.0, grip_tilt_deg=3.0)
+    assert target(cockpit(**GIVEN), settled(), None).bar_width_mm == GIVEN["bar_width"]
+    assert target(cockpit(**GIVEN), common, None).bar_width_mm == 752.0
+    own = target(cockpit(**GIVEN), settled(), None).grip_tilt_deg
+    assert target(cockpit(**GIVEN), common, None).grip_tilt_deg == own
+    assert target(cockpit(**GIVEN, grip_tilt=1.0), common, None).grip_tilt_deg == 3.0
+
+
 def test_levers_in_line_equal_the_forearm() -> None:
     """Common practice, no source: the straightedge over grip and blade follows the forearm."""
     found = target(cockpit(**GIVEN), settled(), None).lever_angle_deg
