@@ -192,10 +192,10 @@ def _option(key: str) -> str:
 
 def _clock(content: bytes, shown: str, date: str) -> tuple[Problem, ...]:
     """Warnings of dates that cannot be right, this record's and those that it shows to be wrong."""
-    from fitprofile.store.log import dated
+    from fitprofile.store.log import newest_dates
     from fitprofile.store.log_dates import slip_words, slips
 
-    earlier, now = dated(content), today()
+    earlier, now = newest_dates(content), today()
     dates, new = [*(day for _, day in earlier), date], len(earlier)
     found = []
     for slip in slips(dates, now):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, datetime
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -36,6 +37,9 @@ from fitprofile.units import describe
 
 LONGEST_LOG = 50_000_000
 """Bytes; some hundred thousand records."""
+
+NEWEST_DATES = 50
+"""Records with whose dates a new one's is compared as it is written."""
 
 CUT_SHORT = (
     "this record is cut short and left out; the others are used: complete it and end it with the "
@@ -189,15 +193,18 @@ def read_moment(raw: object) -> str:
     raise mistake(f"{describe(raw)} is no date: write it like 2026-05-17 or 2026-05-17T14:30")
 
 
-def dated(content: bytes) -> tuple[tuple[int, str], ...]:
-    """Line of each whole record that has a date, and that date, in the order of the file."""
+def newest_dates(content: bytes) -> tuple[tuple[int, str], ...]:
+    """Line of each of the `NEWEST_DATES` last whole records that has a date, and that date.
+
+    In the order of the file. What is read does not grow with the log.
+    """
     found = []
-    for block in split(content)[1]:
+    for block in islice(newest_first(content), NEWEST_DATES):
         try:
-            found += [(block.line, read_moment(_data(block).get("date")))] if block.whole else []
+            found.append((block.line, read_moment(_data(block).get("date"))))
         except Mistakes:
             continue
-    return tuple(found)
+    return tuple(reversed(found))
 
 
 def was_changed(content: bytes, bike: str) -> bool:

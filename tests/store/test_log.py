@@ -14,7 +14,7 @@ from fitprofile.store.log import (
     CUT_SHORT,
     NOTHING_MEASURED,
     OUTSIDE,
-    dated,
+    newest_dates,
     read_log,
     was_changed,
 )
@@ -200,15 +200,26 @@ def test_cut_at_every_byte_the_next_record_is_read(tmp_path: Path) -> None:
         assert knees_in(after) == [*before, 99.0]
 
 
-def test_dates_of_whole_records_are_found(tmp_path: Path) -> None:
+def test_dates_of_the_last_whole_records_are_found(tmp_path: Path) -> None:
     """With the line of the record; one cut short, or without a date, has none that counts."""
     path = tmp_path / "ida.log.toml"
-    assert dated(b"") == ()
+    assert newest_dates(b"") == ()
     log_of(path, 81)
     content = path.read_bytes() + b'\n[[sit_on]]\ndate = "2030-01-01"\n'
-    assert dated(content) == ((line_of(content.decode(), "[[sit_on]]"), "2026-05-17"),)
-    assert [day for _, day in dated(LOG.encode())][-1] == "2026-05-18T09:30:00"
-    assert dated(content.replace(b"date =", b"day =")) == ()
+    assert newest_dates(content) == ((line_of(content.decode(), "[[sit_on]]"), "2026-05-17"),)
+    assert [day for _, day in newest_dates(LOG.encode())][-1] == "2026-05-18T09:30:00"
+    assert newest_dates(content.replace(b"date =", b"day =")) == ()
+
+
+def test_dates_of_a_long_log_are_those_at_its_end_with_their_lines() -> None:
+    """Records of 4 lines and a blank one; the first bytes are not looked at."""
+    block = b'[[sit_on]]\ndate = "2026-05-17"\nbike = "heron"\nwhole = true\n\n'
+    content = 4_000 * block
+    found = newest_dates(content)
+    assert len(found) == 50
+    assert [line for line, _ in found] == [5 * at + 1 for at in range(3_950, 4_000)]
+    lines = content.decode().splitlines()
+    assert all(lines[line - 1] == "[[sit_on]]" for line, _ in found)
 
 
 def test_work_on_a_bike_is_known() -> None:
