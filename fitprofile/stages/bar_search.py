@@ -24,6 +24,7 @@ from fitprofile.stages.bar_grids import (
     ROUGH,
     Coarse,
     Free,
+    Grid,
     bends_can_be_inside,
     coarse_of,
     free_of,
@@ -43,6 +44,9 @@ CHUNK = 4_000
 
 NEAR = 1.0
 """Degrees or mm round a chosen setting within which it is found again exactly."""
+
+POLISH: tuple[Grid, Grid] = (65, 65, 1), (17, 9, 3)
+"""Grids of that, over the setting alone and over setting and lean: as `ALONE` has them."""
 
 CLOSE = 0.25
 """Score within which a bar may still turn out the closest, or as close and cheaper."""
@@ -361,6 +365,7 @@ def polished(
     """A row's setting found again to a thousandth, under the lean it has.
 
     What is inside stays so, and no lever is turned that was not. What is left at 0 stays there.
+    Where nothing is inside, a lean other than the rider's own is found again with it.
     """
     if setting == 0.0:
         return setting, lean
@@ -369,17 +374,27 @@ def polished(
     chosen = bars.at(np.array([setting]), np.array([lean]))
     inside = chosen.worst[0] <= INSIDE
 
-    def cost(settings: Floats, leans: Floats) -> Floats:
+    def cost(places: Floats) -> Floats:
+        settings, leans = places[0], places[1] if len(places) > 1 else np.full_like(places[0], lean)
         many = bars.some(np.zeros(settings.size, dtype=int))
-        made = many.at(settings.ravel(), np.broadcast_to(leans, settings.shape).ravel())
+        made = many.at(settings.ravel(), leans.ravel())
         kept = (made.minutes <= chosen.minutes) & (made.undo == chosen.undo)
         kept &= (made.worst <= INSIDE) | (not inside)
         return np.where(kept, made.far, np.inf).reshape(settings.shape)
 
-    ends = (
-        np.array([[min(max(setting + way, rows.band[0]), rows.band[1])]]) for way in (-NEAR, NEAR)
-    )
+    bands, suits = [rows.band], jobs[0][0].limits.lean
+    if not inside and lean != bars.own_lean and suits is not None:
+        bands.append(suits)
+    low, high = (np.array(one)[:, None] for one in zip(*bands, strict=True))
+    at, grid = np.array([[setting], [lean]])[: len(bands)], POLISH[len(bands) - 1]
     place, far = smallest_in_box(
-        lambda q: cost(q[0], np.array([[lean]])), *ends, first=65, later=65, zooms=1
+        cost,
+        np.maximum(at - NEAR, low),
+        np.minimum(at + NEAR, high),
+        first=grid[0],
+        later=grid[1],
+        zooms=grid[2],
     )
-    return (setting if far[0] >= chosen.far[0] else float(place[0, 0])), lean
+    if far[0] >= chosen.far[0]:
+        return setting, lean
+    return float(place[0, 0]), float(place[1, 0]) if len(bands) > 1 else lean
