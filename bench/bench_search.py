@@ -211,7 +211,7 @@ def _solve_all(job: Job, placed: Sequence[BikePoints]) -> None:
 def _solve(job: Job, points: BikePoints) -> float:
     """Least squared misfit of one combination over roll, and lean where there is a band."""
     band, lean = job.limits.lean, float(job.target.lean_deg)
-    roll = job.bike.handlebar.roll or (-30.0, 30.0)
+    roll = job.bike.handlebar.roll or (-8.0, 8.0)
     own = None if band is not None else Torso.of(job.rider, points.seat, lean)
 
     def off(x: np.ndarray) -> float:

@@ -219,7 +219,7 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "grip_tilt": "Grip against the ground, outer end up positive; a phone on a rod.",
         "grip_sweep": "How far the grip points back, seen from above; a string over the bar.",
         "roll": "Band the bar may be rolled in from where it stands, top toward the rider "
-        "positive.",
+        "positive. Left out: plans keep to 8 degrees either way.",
         "overall_width": "Widest place of bar, bar-end weights and mirrors.",
         "pins": "Whether the switch housings or the throttle are pinned to the bar.",
     },

@@ -62,10 +62,10 @@ def body_of(job: Job) -> dict[str, float]:
 
 
 def band_of(job: Job) -> tuple[float, float]:
-    """What roll or slide may do; 30 degrees either way or 30 mm up where the file says nothing."""
+    """What roll or slide may do; 8 degrees either way or 30 mm up where the file says nothing."""
     if job.clip_on:
         return job.bike.allows.clip_slide or (0.0, 30.0)
-    return job.bike.handlebar.roll or (-30.0, 30.0)
+    return job.bike.handlebar.roll or (-8.0, 8.0)
 
 
 def _figure(part: Any, name: str) -> float:
