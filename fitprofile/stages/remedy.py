@@ -292,7 +292,8 @@ def _inside(
     wanted = [
         index
         for index, (one, bar, clip, _) in enumerate(rows.parts)
-        if (one is not None) == bool(risers)
+        if rows.instead[index] < 0
+        and (one is not None) == bool(risers)
         and (bar is not None) == bool(bars)
         and (clip is not None) == bool(clip_ons)
     ]
