@@ -120,8 +120,13 @@ def transfer_standing(
     return IN_DATA if has_errors(made.problems) else code
 
 
-def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
-    """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
+def stood_on(
+    session: Session, ready: Prepared, key: str, use: str, *, work: bool = True
+) -> Transfer | None:
+    """A transfer for the sake of a standing use, without the problems of sitting in it.
+
+    ``work``: with its plans, and with what is to be said of the work ahead.
+    """
     from attrs import evolve
 
     from fitprofile.stages.chain import transfer
@@ -136,8 +141,10 @@ def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer 
     if made is None:
         session.problems += session.workspace.locate(problems)
         return None
-    made = session.with_standing_plans(ready, made, use)
-    found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
+    found = survey(bike, ready.shop)[1]
+    if work:
+        made = session.with_standing_plans(ready, made, use)
+        found += standing_findings(as_stood(made, use), use)
     everything = one_each((*session.problems, *session.workspace.locate(found)))
     log, _ = session.log(ready.rider.key)
     return evolve(
@@ -158,13 +165,16 @@ def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[En
 
 
 def compare_standing(
-    session: Session, ready: Prepared, bikes: Iterable[str], use: str, *, as_json: bool
+    session: Session,
+    ready: Prepared,
+    bikes: Iterable[str],
+    use: str,
+    *,
+    as_json: bool,
+    sort: str = "work",
 ) -> int:
-    """One standing use on several bikes, printed; exit code.
-
-    First what comes inside, then those that are least off as found.
-    """
-    from fitprofile.stages.standing_plans import as_stood
+    """One standing use on several bikes, printed in the order asked for; exit code."""
+    from fitprofile.report.garage_order import standing_in_order
 
     made: list[Transfer] = []
     missing: dict[str, object] = {}
@@ -178,20 +188,17 @@ def compare_standing(
             made.append(one)
         session.problems = before
 
-    def order(one: Transfer) -> tuple[int, float]:
-        off = one.standing[use].deviations.values()
-        return len(as_stood(one, use).standing[use].missed), sum(v * v for v in off)
-
-    made.sort(key=order)
+    in_order = standing_in_order(made, use, sort)
     if as_json:
         from fitprofile.report.use_record import standing_record
 
-        listed = [standing_record(one, use) for one in made]
-        print_json({"rider": ready.rider.key, "use": use, "bikes": listed, "missing": missing})
+        listed = [standing_record(one, use) for one in in_order]
+        asked = {"rider": ready.rider.key, "use": use, "sort": sort}
+        print_json({**asked, "bikes": listed, "missing": missing})
     else:
         from fitprofile.report.standing_text import standing_garage
 
-        click.echo(standing_garage(made, use, width()))
+        click.echo(standing_garage(in_order, use, width()))
         for key in missing:
             click.echo(f"{key}: left out; see fitprofile check", err=True)
     return IN_DATA if missing else DONE
