@@ -27,12 +27,12 @@ KINDS: Mapping[str, str] = {
 """Kinds of part in words, in the order of a catalogue."""
 
 FOR_GOOD: Mapping[str, str] = {
-    "cut.bar": "the bar's ends are cut",
+    "cut.bar": "the ends of {} are cut",
     "free_pin.brake": "the brake perch's pin is freed in its housing",
     "free_pin.clutch": "the clutch perch's pin is freed in its housing",
     "free_pin.housing": "the pins of throttle housing and switches are freed",
 }
-"""What a plan does that cannot be undone, by its key."""
+"""What a plan does that cannot be undone, by its key; ``{}`` is what carries the grips."""
 
 FIGURES: Mapping[str, tuple[str, str]] = {
     "height": ("high", MM),
@@ -93,7 +93,19 @@ def half_mm(length: float) -> str:
 
 def for_good(plan: Plan) -> tuple[str, ...]:
     """What a plan does that cannot be undone, in words."""
-    return tuple(FOR_GOOD.get(key, key.replace("_", " ")) for key in plan.cannot_undo)
+    head = head_words(plan)
+    return tuple(FOR_GOOD.get(key, key.replace("_", " ")).format(head) for key in plan.cannot_undo)
+
+
+def is_new(plan: Plan) -> bool:
+    """Whether a plan fits another bar or other clip-ons."""
+    return plan.choice.bar is not None or plan.choice.clip_on is not None
+
+
+def head_words(plan: Plan) -> str:
+    """What carries the grips once a plan is done: ``the new bar``, ``the clip-ons``."""
+    kind = "clip-ons" if isfinite(plan.clip_slide_mm) else "bar"
+    return f"the {'new ' if is_new(plan) else ''}{kind}"
 
 
 def number_words(key: str) -> str:

@@ -66,7 +66,7 @@ class PlanStep(NamedTuple):
         ``"lever_rotation.brake"``, ``"lever_reach.brake"`` ... as in `limits` where there is one.
     start, end, change : float
         The figure that shows it before and after, and the change; ``nan`` where a new part has
-        no figure before.
+        no figure before. A new bar's or clip-on's width begins as drawn, grips at its ends.
     unit : str
         ``"mm"`` or ``"deg"``.
     part : str or None

@@ -311,7 +311,9 @@ def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
         if part is not None:
             start, end = float(was.grip_end.z), float(will.grip_end.z)
             yield PlanStep(what, start, end, up, MM, part.name)
-    widths = 2.0 * float(was.grip_end.y), 2.0 * float(will.grip_end.y)
+    # Grips on a new bar start at its ends, as drawn; on the bike's own where they were found.
+    out = plan.grip_slide_mm * float(np.asarray(moves.grip_axis(will).y))
+    widths = 2.0 * (float(will.grip_end.y) - out), 2.0 * float(will.grip_end.y)
     if choice.extender is not None:
         yield PlanStep("extender", *widths, widths[1] - widths[0], MM, choice.extender.name)
     if job.clip_on and plan.clip_slide_mm:

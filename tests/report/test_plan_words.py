@@ -9,7 +9,7 @@ from fitprofile.model.parts import PARTS
 from fitprofile.report import plan_words as words
 from fitprofile.stages.check import held
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import Plan
+from fitprofile.stages.plan import Choice, Plan
 from fitprofile.stages.remedy import Remedy
 from tests.report import samples
 from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
@@ -71,9 +71,10 @@ def test_what_cannot_be_undone_is_said_of_each_thing() -> None:
     """All keys that a plan may carry; one from the future as it is."""
     plan = plan_of(planned())
     every = ("cut.bar", "free_pin.brake", "free_pin.clutch", "free_pin.housing", "drill.bar")
-    told = words.for_good(evolve(plan, cannot_undo=every))
+    own = evolve(plan, choice=Choice(), cannot_undo=every)
+    told = words.for_good(own)
     assert told == (
-        "the bar's ends are cut",
+        "the ends of the bar are cut",
         "the brake perch's pin is freed in its housing",
         "the clutch perch's pin is freed in its housing",
         "the pins of throttle housing and switches are freed",

@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import PINNED, Allows, Fitted, Handlebar, Lever, Levers
-from fitprofile.model.parts import Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
+from fitprofile.model.parts import Bar, Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.bar_setting import Bars
 from fitprofile.stages.job import SIDES, Job, deviations, missed
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.options import WITHOUT
+from fitprofile.stages.placement import bar_as_drawn
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, PLAN_NAMES, QUICKEST, Plan
 from fitprofile.stages.plans import built, misfits_of, plans_for
 from fitprofile.stages.posture import Sides
@@ -221,7 +222,11 @@ def test_steps_lead_from_what_is_to_what_will_be(case: tuple[Job, Catalogue]) ->
                 assert (step.start, step.end) == pytest.approx([float(v) for v in ends])
                 assert step.change == pytest.approx(step.end - step.start)
             if name in ("bar_width", "extender"):
+                head = Force(job, shop).placed_head(plan.choice.bar or plan.choice.clip_on)
+                assert step.start == pytest.approx(2.0 * head["grip_end"][1])
                 assert step.end == pytest.approx(2.0 * float(plan.points.grip_end.y))
+                assert step.change == pytest.approx(step.end - step.start)
+                assert ("cut.bar" in plan.cannot_undo) == (step.change < 0.0)
             if name == "lever_rotation":
                 assert step.end == float(getattr(plan.after.lever_angle_deg, side))
             if name == "lever_reach":
@@ -372,6 +377,27 @@ def test_a_bar_that_is_cut_is_said_to_be_cut_and_a_pinned_housing_freed() -> Non
     plan = plans(job, a_shop())[FREE]
     assert plan.cannot_undo == ("cut.bar", "free_pin.housing")
     assert "bar_width" in [step.what for step in plan.steps]
+
+
+def test_a_new_bar_is_cut_from_its_width_as_drawn() -> None:
+    """780 wide as drawn, 750 wished: 15 off each side, whatever the old bar's width was."""
+    ahead, _, up, tilt, sweep = map(float, bar_as_drawn(jobs.job().points))
+    new = Bar(
+        name="Wide", width=R(780.0), rise=R(up), pullback=R(-ahead),
+        backsweep=R(sweep), upsweep=R(tilt), clamp_diameter=R(28.6), price=R(50.0),
+    )  # fmt: skip
+    points = dict(TRUE)
+    for name in ("grip_end", "grip_inner"):
+        x, y, z = points[name]
+        points[name] = (x + 60.0, y - 60.0, z)
+    job = jobs.job(points, handlebar=Handlebar(clamp_diameter=R(28.6), roll=(-0.1, 0.1)))
+    plan = plans(job, a_shop(bars=(new,)))[CLOSEST]
+    assert plan.choice.bar == new
+    step = next(step for step in plan.steps if step.what == "bar_width")
+    wish = float(jobs.WISH.bar_width_mm)
+    assert (step.start, step.end) == pytest.approx((780.0, wish))
+    assert step.change == pytest.approx(wish - 780.0)
+    assert "cut.bar" in plan.cannot_undo
 
 
 @pytest.mark.parametrize("pinned", [False, True])
