@@ -90,7 +90,13 @@ class Session:
         if self._shelves_read:
             return
         self._shelves_read = True
-        self._catalogue, problems = self.workspace.catalogue()
+        catalogue, problems = self.workspace.catalogue()
+        if catalogue is None:
+            from fitprofile.store.folders import PARTS_FILE
+            from fitprofile.store.parts import unread_catalogue
+
+            catalogue = unread_catalogue(PARTS_FILE)
+        self._catalogue = catalogue
         self._place, unknown_place = place_of(self.workspace, shop)
         problems += unknown_place
         self._shelf_problems = problems
@@ -143,7 +149,7 @@ def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
         return part[0] != "cockpit" or part[1:2] in ([], [made.use])
     if problem.file == f"bikes/{reference}.toml" != made.bike.file:
         return problem.level != NOTE
-    return problem.file in (None, made.bike.file) or problem.file.startswith(f"{SHARED}/")
+    return problem.file in (None, made.bike.file) or is_shared(problem)
 
 
 def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
@@ -154,6 +160,11 @@ def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) ->
         return True
     same_use = entry.use == made.use
     return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
+
+
+def is_shared(problem: Problem) -> bool:
+    """Whether a problem is with what all bikes share: the catalogue, tolerances, the place."""
+    return problem.file is not None and problem.file.startswith(f"{SHARED}/")
 
 
 def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:

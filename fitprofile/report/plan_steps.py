@@ -177,8 +177,7 @@ def _on_new(plan: Plan, name: str, step: PlanStep) -> str:
     if name == "bar_roll" and not isfinite(step.start):
         return "Set the new bar's roll"
     if name == "bar_width" and is_new(plan):
-        wide = f"{figure(step.start, MM)} wide as drawn"
-        return f"Set grips and controls in from the ends of {head_words(plan)}, {wide}"
+        return f"Set grips in from the ends of {head_words(plan)}"
     return ""
 
 
@@ -239,7 +238,7 @@ def _ends(plan: Plan) -> str:
         return f"{wide}, too wide: cut last"
     if plan.choice.extender is not None:
         return wide
-    return f"{wide}: grips and controls go to its ends"
+    return f"{wide}, grips at its ends"
 
 
 SEEN: Mapping[str, tuple[str, str]] = {
@@ -272,6 +271,8 @@ def _move(plan: Plan, step: PlanStep) -> Move:
     words, seen = SEEN[name]
     if name == "lever_reach":
         words, seen = f"{words}, {side}", f"{seen}, {side}"
+    if name == "bar_width" and is_new(plan):
+        words = "width as drawn"
     # New clip-ons have no place on the tubes before they are slid there.
     fresh = name == "clip_slide" and plan.choice.clip_on is not None
     return Move(

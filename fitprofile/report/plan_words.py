@@ -10,6 +10,7 @@ from fitprofile.report.numbers import number_of
 from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, whole
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
+from fitprofile.stages.offer import Offers
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
@@ -61,6 +62,8 @@ OPPOSITE: Mapping[str, tuple[str, str]] = {
 
 HOUR = 60.0
 
+FREE_ALONE = "free adjustments alone"
+
 
 def kind_of(part: Part) -> str:
     """Kind of a part, one of `KINDS`."""
@@ -76,6 +79,12 @@ def money(amount: float, currency: str) -> str:
     """``95 EUR``; cents only where there are some."""
     shown = f"{amount:.2f}".removesuffix(".00")
     return f"{shown}{SPACE}{currency}" if currency else shown
+
+
+def cost_words(offers: Offers, plan: Plan) -> str:
+    """``95 EUR, 1 h 30 min``; no price where the shop lists no parts, so that nothing has one."""
+    price = money(plan.price, offers.currency) if offers.listed else FREE_ALONE
+    return f"{price}, {time_words(plan.minutes)}"
 
 
 def time_words(minutes: float) -> str:
@@ -167,8 +176,11 @@ def remedy_words(remedy: Remedy) -> str:
 
 
 def lost_words(transfer: Transfer) -> Iterator[str]:
-    """For the numbers that no listed part mends: which part would, or that none alone does."""
-    if transfer.offers is None:
+    """For the numbers that no listed part mends: which part would, or that none alone does.
+
+    Nothing where the shop lists no parts.
+    """
+    if transfer.offers is None or not transfer.offers.listed:
         return
     plan = transfer.offers.chosen.plan
     outside = [key for key, misfit in plan.deviations.items() if abs(misfit) > INSIDE]

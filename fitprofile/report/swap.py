@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from fitprofile.report.bar_marks import HOLDERS, ROLL, mark_drawings, marked, where
-from fitprofile.report.card_blocks import cautions, stop_section
+from fitprofile.report.card_blocks import cautions, remark_blocks, stop_section
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import (
     FIGURE,
@@ -105,6 +105,7 @@ def swap_page(shared: Shared, date: str) -> Page:
             Heading("Marks", "drawn at full size: true where the scale bar measures 5 mm"),
             *_marks(shared),
             Columns((_numbers(shared), _stays(shared)), "swapped"),
+            *remark_blocks((first, second)),
             stop_section("after every swap", clip_on=first.clip_on),
             cautions(EACH_TIME),
         ),

@@ -23,6 +23,9 @@ from fitprofile.model.parts import (
 )
 from fitprofile.model.quantity import Band, Reading
 
+COUNTED_FROM = ("riser", "extender", "peg_plate", "seat")
+"""Kinds whose other parts are counted from the figures of the one that is fitted."""
+
 WITHOUT = "without "
 """What stands before a fitted part's name in the option that takes it off."""
 
@@ -61,8 +64,10 @@ def options_of(bike: Bike, catalogue: Catalogue, *, tube_taped: bool) -> Options
     plate = _named(catalogue.peg_plates, fitted.peg_plate)
     seat = _named(catalogue.seats, fitted.seat)
 
+    keep = kept_kinds(bike, catalogue)
+
     def offered(kind: str, parts: Iterable[Part], on_it: str | None) -> Iterator[Part]:
-        if kind in allows.keep:
+        if kind in keep:
             return iter(())
         return (
             part
@@ -121,6 +126,20 @@ def options_of(bike: Bike, catalogue: Catalogue, *, tube_taped: bool) -> Options
         fitted_peg_plate=plate,
         fitted_seat=seat,
     )
+
+
+def kept_kinds(bike: Bike, catalogue: Catalogue) -> frozenset[str]:
+    """Kinds of part that stay as they are: as the bike's file says, or because they have to.
+
+    What another riser would move cannot be told where the one that is fitted is not listed.
+    """
+    lost = (
+        kind
+        for kind in COUNTED_FROM
+        if (name := getattr(bike.fitted, kind)) is not None
+        and all(part.name != name for part in catalogue.of(kind))
+    )
+    return frozenset((*bike.allows.keep, *lost))
 
 
 def riser_shift(option: Riser | None, fitted: Riser | None) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from fitprofile.stages.bar_rows import bar_rows
 from fitprofile.stages.bar_search import can_be_set
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE, knee_misfit
-from fitprofile.stages.options import Options, options_of
+from fitprofile.stages.options import Options, kept_kinds, options_of
 from fitprofile.stages.placement import (
     BarShape,
     ClipShape,
@@ -99,7 +99,8 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
     options = options_of(job.bike, catalogue, tube_taped=job.points.tube is not None)
     found: list[Remedy | None] = []
     bar = tuple(name for name in missing if name.partition(".")[0] in BAR_NUMBERS)
-    keep = job.bike.allows.keep
+    allows = evolve(job.bike.allows, keep=tuple(sorted(kept_kinds(job.bike, catalogue))))
+    job = evolve(job, bike=evolve(job.bike, allows=allows))
     if bar:
         found.append(_bar(job, plan, options, bar))
     if "bar_width" in groups:
@@ -107,7 +108,7 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
     if "knee_angle" in groups:
         found.append(_knee(job, plan, options))
     found += [_reach(job, side) for side in SIDES if f"lever_reach.{side}" in missing]
-    return tuple(one for one in found if one is not None and one.kind not in keep)
+    return tuple(one for one in found if one is not None and one.kind not in allows.keep)
 
 
 def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:

@@ -74,6 +74,9 @@ def _names(catalogue: Catalogue, kind: str) -> list[str]:
 def _why_lost(kind: str, name: str, catalogue: Catalogue) -> str:
     """Sentence for a fitted part that is not in the catalogue, or is of another kind there."""
     shown = f"'{visible(name, LONGEST_NAME)}'"
+    left = next((one for one in catalogue.left_out if one.rpartition(" (")[0] == name), None)
+    if left is not None:
+        return f"{shown} is listed and left out until it is mended{left.removeprefix(name)}"
     there = [other for other in PART_KINDS if name in _names(catalogue, other)]
     if there:
         return f"{shown} is listed as [[{there[0]}]], not as [[{kind}]]: move it to {there[0]}"
@@ -109,6 +112,8 @@ def _why_idle(
             continue
         there = [getattr(bar, name) for bar in known]
         partner = PARTNERS.get((kind, name))
+        if partner and catalogue.left_out:
+            continue  # a part that is left out may be what it goes with
         if partner:
             there += _partners(partner, name, catalogue, part, bikes)
         if None not in there and not any(same_size(own, size) for size in there):

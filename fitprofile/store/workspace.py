@@ -101,18 +101,31 @@ class Workspace:
         return _structure(document, problems, read_shop)
 
     def catalogue(self) -> tuple[Catalogue | None, Problems]:
-        """The parts that the shop can fit; an empty catalogue where there is no such file."""
+        """The parts that the shop can fit, as far as they are right, and what is wrong.
+
+        An empty catalogue where there is no such file, ``None`` where nothing of it can be used;
+        a warning says which parts are left out.
+        """
         from fitprofile.model.parts import Catalogue
 
         if not _there(self.root / PARTS_FILE):
             return Catalogue(), ()
-        from fitprofile.store.parts import read_catalogue
+        from fitprofile.store.parts import NOT_USED, read_catalogue
 
         document, problems = self._document(PARTS_FILE)
+        unread = Problem(NOT_USED, file=PARTS_FILE, line=1, level=WARNING)
         if document is None:
-            return None, problems
+            return None, (*problems, unread)
         problems = schema_problems(document, required=True)
-        return _structure(document, problems, read_catalogue)
+        if has_errors(problems) and "schema" in document.data:
+            return None, (*problems, unread)
+        catalogue, mistakes = read_catalogue(document)
+        found = _in_order((*problems, *(document.problem(*one) for one in mistakes)))
+        if has_errors(problems):
+            return None, (*found, unread)
+        told = catalogue.remark.removeprefix(f"{PARTS_FILE}: ")
+        remark = Problem(told, file=PARTS_FILE, line=1, level=WARNING)
+        return catalogue, (*found, remark) if told else found
 
     def lost_parts(self, key: str) -> Problems:
         """Parts that a bike says are fitted and that the catalogue does not list, as errors.

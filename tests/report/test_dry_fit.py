@@ -27,7 +27,7 @@ def chosen(bike: object = TWIN, *, tall: bool = False, plan: str | None = None) 
 
 
 def page(one: Chosen) -> Page:
-    return dry_fit_page(one, "EUR", samples.DATE)
+    return dry_fit_page(one, samples.DATE)
 
 
 def plain(told: str) -> str:

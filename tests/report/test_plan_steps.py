@@ -120,8 +120,8 @@ def test_a_new_bar_that_is_cut_tells_its_own_width() -> None:
     plan = evolve(plan, grip_slide_mm=-18.2)
     bar, width = plan_steps(planned(), plan)
     assert bar.hint == "780\xa0mm wide as drawn, too wide: cut last"
-    wide = "780\xa0mm wide as drawn"
-    assert width.what == f"Set grips and controls in from the ends of the new bar, {wide}"
+    assert width.what == "Set grips in from the ends of the new bar"
+    assert width.moves[0].words == "width as drawn"
     assert (width.moves[0].start, width.moves[0].end) == (780.0, 745.0)
     assert width.hint == "18\xa0mm on each side, along the bar"
     assert width.for_good.startswith("the new bar is cut, 18\xa0mm off each end: ")
@@ -133,7 +133,7 @@ def test_a_bar_that_is_not_cut_is_not_sawn_at_the_end() -> None:
     plan = evolve(made_of(ON_BAR, choice=Choice(bar=BAR_780)), grip_slide_mm=0.0)
     plan = evolve(plan, after=evolve(plan.after, bar_width_mm=780.0))
     (bar,) = plan_steps(planned(), plan)
-    assert bar.hint == "780\xa0mm wide as drawn: grips and controls go to its ends"
+    assert bar.hint == "780\xa0mm wide as drawn, grips at its ends"
     assert last_words(plan) == "Short ride, torque again; cut, drill or slot only now."
     slid = PlanStep("bar_width", 800.0, 760.0, -40.0, "mm")
     own = evolve(made_of(slid, undo=("cut.bar",)), grip_slide_mm=-20.7)
