@@ -127,19 +127,23 @@ class Workspace:
         remark = Problem(told, file=PARTS_FILE, line=1, level=WARNING)
         return catalogue, (*found, remark) if told else found
 
-    def lost_parts(self, key: str) -> Problems:
-        """Parts that a bike says are fitted and that the catalogue does not list, as errors.
+    def fitted_parts(self, key: str) -> Problems:
+        """What is wrong with the parts that a bike says are fitted.
 
-        Nothing where the bike or the catalogue cannot be read.
+        An error where the catalogue does not list one, a warning where it cannot be on that bike;
+        nothing where the bike or the catalogue cannot be read.
         """
-        from fitprofile.store.crosscheck import lost_parts
+        from fitprofile.store.crosscheck import lost_parts, odd_parts
 
         bike, catalogue = self.bike(key)[0], self.catalogue()[0]
         if bike is None or catalogue is None:
             return ()
         document, _ = self._document(bike.file)
-        found = lost_parts(bike, catalogue)
-        return () if document is None else tuple(document.problem(*one) for one in found)
+        if document is None:
+            return ()
+        lost = (document.problem(*one) for one in lost_parts(bike, catalogue))
+        odd = (document.problem(*one, WARNING) for one in odd_parts(bike, catalogue))
+        return (*lost, *odd)
 
     def check(self) -> Problems:
         """Every problem of every file, in the order of files and lines."""
@@ -149,7 +153,7 @@ class Workspace:
         for key in self._log_keys():
             problems += self.log(key)[1]
         for key in self.bike_keys():
-            problems += self.bike(key)[1] + self.lost_parts(key)
+            problems += self.bike(key)[1] + self.fitted_parts(key)
         problems += self.shop()[1] + self.catalogue()[1] + self._idle_parts()
         return tuple(sorted(problems, key=lambda p: (p.file or "", p.line or 0)))
 

@@ -188,6 +188,13 @@ def test_what_is_fitted_but_kept_is_not_taken_off() -> None:
 
 def test_a_fitted_part_that_the_catalogue_lacks_stays() -> None:
     """Its figures are unknown, so it can be neither replaced by a difference nor taken off."""
-    found = offered(bike(fitted=Fitted(riser="Gone")), Catalogue(risers=(LOW,)))
+    shop = Catalogue(
+        risers=(LOW,), peg_plates=(PegPlate(name="A", x=R(0.0), z=R(-5.0)),), bars=(THIN,),
+        seats=(Seat(name="High", z=R(25.0)),), extenders=(Extender(name="Ends", length=R(9.0)),),
+    )  # fmt: skip
+    gone = dict.fromkeys(("riser", "peg_plate", "seat", "extender", "bar"), "Gone")
+    found = offered(bike(fitted=Fitted(**gone)), shop)
     assert found.fitted_riser is None
-    assert WITHOUT + "Gone" not in names(found.risers)
+    assert (found.risers, found.peg_plates, found.seats, found.extenders) == ((None,),) * 4
+    assert names(found.bars) == [None, "Thin"]
+    assert names(offered(bike(fitted=Fitted(riser="Low")), shop).seats) == [None, "High"]

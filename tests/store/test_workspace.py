@@ -73,7 +73,7 @@ def test_a_catalogue_that_cannot_be_read_stops_nothing_else(tmp_path: Path, part
     ours = workspace(tmp_path, parts=parts)
     assert ours.catalogue()[0] is None
     assert {p.file for p in ours.check()} == {"shared/parts.toml"}
-    assert ours.lost_parts("heron") == ()
+    assert ours.fitted_parts("heron") == ()
     assert ours.rider("ida")[1] == ours.bike("heron")[1] == ours.shop()[1] == ()
 
 
@@ -91,7 +91,7 @@ def test_a_folder_in_place_of_the_catalogue(tmp_path: Path) -> None:
 def test_a_fitted_part_that_is_left_out_is_told_apart(tmp_path: Path) -> None:
     """It is listed: what is to be mended is its own line."""
     ours = workspace(tmp_path, parts=PARTS.replace("price = 45.5", "price = -1"))
-    [lost] = ours.lost_parts("heron")
+    [lost] = ours.fitted_parts("heron")
     line = line_of(PARTS, "[[riser]]")
     assert lost.text == f"'Riser 20' is listed and left out until it is mended (line {line})"
 
@@ -103,7 +103,7 @@ def test_a_fitted_part_is_one_of_the_catalogue(tmp_path: Path) -> None:
     assert bike is not None
     assert problems == ()
     line = line_of(ours.root.joinpath("bikes/heron.toml").read_text(), 'riser = "')
-    lost = ours.lost_parts("heron")
+    lost = ours.fitted_parts("heron")
     told = "there is no riser 'Riser 21' in the catalogue, did you mean 'Riser 20'?"
     assert [p.sentence() for p in lost] == [
         f"bikes/heron.toml:{line}: fitted.riser: {told}",
@@ -111,8 +111,8 @@ def test_a_fitted_part_is_one_of_the_catalogue(tmp_path: Path) -> None:
     assert lost[0].level == ERROR
     assert set(lost) <= set(ours.check())
     (tmp_path / "shared" / "parts.toml").unlink()
-    assert ours.lost_parts("nobody") == ()
-    told = Workspace(tmp_path).lost_parts("heron")[0].text
+    assert ours.fitted_parts("nobody") == ()
+    told = Workspace(tmp_path).fitted_parts("heron")[0].text
     assert told.endswith("in the catalogue: list it in shared/parts.toml")
 
 
