@@ -14,7 +14,7 @@ from fitprofile.stages.offer import Offers
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
-from fitprofile.stages.remedy import Remedy
+from fitprofile.stages.remedy import LONGEST, Remedy
 
 KINDS: Mapping[str, str] = {
     "riser": "riser",
@@ -204,6 +204,8 @@ def _span(name: str, low: float, high: float) -> str:
     first, last = figure(low, unit), figure(high, unit)
     if first == last:
         return f"{last} {words}"
+    if name == "length" and high == LONGEST:
+        return f"at least {first} {words}"
     start = first.removesuffix(f"{SPACE}mm") if unit == MM else first
     return f"{start} to {last} {words}"
 

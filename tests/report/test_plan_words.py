@@ -10,7 +10,7 @@ from fitprofile.report import plan_words as words
 from fitprofile.stages.check import held
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Choice, Plan
-from fitprofile.stages.remedy import Remedy
+from fitprofile.stages.remedy import LONGEST, Remedy
 from tests.report import samples
 from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
 
@@ -117,6 +117,8 @@ def test_a_missing_part_is_described_by_its_figures() -> None:
     assert plain(words.remedy_words(plates)) == (
         "no peg plates listed do it: some 21 to 60 mm down and 5 mm ahead would (knee angle)"
     )
+    ends = Remedy("extender", {"length": (25.0, LONGEST)}, ("bar_width",))
+    assert plain(words.remedy_words(ends)).endswith("some at least 25 mm long would (bar width)")
     ahead = Remedy("riser", {"pullback": (-20.0, -20.0)}, ("lever_angle.brake",))
     assert plain(words.remedy_words(ahead)).endswith("one 20 mm ahead would (brake lever angle)")
 
