@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
-from fitprofile.errors import NOTE, WARNING, Problem
+from fitprofile.errors import NOTE, Problem
 from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -168,20 +168,22 @@ def is_shared(problem: Problem) -> bool:
 
 
 def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:
-    """Where the bikes are ridden, as the shop's file says, with a warning where it is not known.
+    """Where the bikes are ridden, as the shop's file says, with an error where it is not known.
 
-    ``None``: no law is looked at.
+    ``None``: nobody asked for a law. A place that is not known is one without figures, so that
+    each plan says that its law was not looked at.
     """
     if shop.place is None:
         return None, ()
     from attrs import evolve
 
-    from fitprofile.data.places import find_place
+    from fitprofile.data.places import Place, find_place
 
     found = find_place(shop.place)
     if not isinstance(found, Problem):
         return found, ()
-    return None, workspace.locate((evolve(found, file=shop.file, key="place", level=WARNING),))
+    unknown = Place(name=shop.place, aliases=(), note="no law is known here for it", rules=())
+    return unknown, workspace.locate((evolve(found, file=shop.file, key="place"),))
 
 
 def all_bikes(

@@ -237,18 +237,13 @@ def test_no_workspace_is_said(tmp_path: Path) -> None:
 
 
 def test_an_unknown_place_is_said_with_those_that_are_known(garage: Path) -> None:
-    """`check` counts it; a transfer is made all the same, says it, and looks at no law."""
+    """The nearest one is offered."""
     tolerances = garage / "shared" / "tolerances.toml"
     tolerances.write_text('place = "Michigen"\n' + tolerances.read_text(encoding="utf-8"))
     found = run(garage, "check")
     assert found.exit_code == 1
     assert "shared/tolerances.toml:1: place: no law is known here" in found.output
     assert "did you mean 'Michigan'?" in found.output
-    made = run(garage, "transfer", "ash", "tansy", "--json")
-    record = json.loads(made.stdout)
-    assert made.exit_code == 0
-    assert any(one["key"] == "place" for one in record["problems"])
-    assert not any(one["what"].startswith("law") for one in record["plans"][0]["checks"])
 
 
 BROKEN_SHELVES = {
@@ -360,6 +355,33 @@ def test_an_unreadable_catalogue_claims_nothing_of_parts(
     record = json.loads(run(garage, *call, "--json").stdout)
     for bike in record.get("bikes", []):
         assert bike.get("not_mended", []) == []
+
+
+PLACED = (*ASKED, ("check",))
+
+
+@pytest.mark.parametrize("call", PLACED, ids=lambda call: call[0])
+def test_a_place_that_is_not_known_is_a_problem_in_the_data(
+    garage: Path, call: tuple[str, ...]
+) -> None:
+    """The law that was asked for cannot be looked at: text and JSON say so, and both end with 1."""
+    path = garage / "shared" / "tolerances.toml"
+    path.write_text('schema = 1\nplace = "Atlantis"\n', encoding="utf-8")
+    options = () if call[0] == "check" else ("--no-pdf",)
+    made = run(garage, *call, *options)
+    assert made.exit_code == 1
+    told = " ".join(made.output.split())
+    assert told.count("error: shared/tolerances.toml:2: place: no law is known here") == 1
+    found = run(garage, *call, "--json")
+    record = json.loads(found.stdout)
+    assert found.exit_code == 1
+    said = [one for one in record["problems"] if one["key"] == "place"]
+    assert [(one["line"], one["level"]) for one in said] == [(2, "error")]
+    if call[0] == "transfer":
+        assert "law, Atlantis: no figure known" in told
+        for plan in record["plans"]:
+            (law,) = [one for one in plan["checks"] if one["what"].startswith("law")]
+            assert (law["what"], law["ok"]) == ("law.Atlantis", None)
 
 
 def test_a_part_that_fits_no_bike_is_only_warned_of(garage: Path) -> None:
