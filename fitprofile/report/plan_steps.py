@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite, nan, radians
 
-from fitprofile.report.plan_words import head_words, is_bought, is_new, money
+from fitprofile.report.plan_words import beyond_words, head_words, is_bought, is_new, money
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.wording import DEG, MM, figure, joined, whole
 from fitprofile.report.work import in_order
-from fitprofile.stages.limits import BAR_RADIUS
+from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan, PlanStep
@@ -99,6 +99,7 @@ def _step(transfer: Transfer, plan: Plan, group: str, steps: list[PlanStep]) -> 
         phase=looks.phase,
         what=_what(plan, name, side, part, steps),
         hint=_hint(transfer, plan, name, steps[0]),
+        remarks=_remarks(transfer, steps[0]),
         moves=tuple(_move(plan, one) for one in steps if _seen(one)) or (_move(plan, steps[0]),),
         tool=looks.tool,
         caution=looks.side_cautions.get(side, looks.caution),
@@ -113,6 +114,15 @@ def _for_good(plan: Plan, key: str) -> str:
     """What cannot be undone in a step; what is cut with its figure."""
     lead = f"{head_words(plan)} is cut, {_off_each_end(plan)}: " if key == CUT else ""
     return f"{lead}{FOR_GOOD[key]}"
+
+
+def _remarks(transfer: Transfer, step: PlanStep) -> tuple[str, ...]:
+    """What is to be looked at where a setting goes further than usual and no band says it may."""
+    usual = beyond_usual(transfer.bike, step.what, step.change)
+    if usual is None or step.part is not None:
+        return ()
+    change = figure(step.change, step.unit, signed=True)
+    return (f"{change} is {beyond_words(usual, step.unit)}.",)
 
 
 class _Looks:

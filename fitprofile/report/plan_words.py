@@ -210,6 +210,12 @@ def _span(name: str, low: float, high: float) -> str:
     return f"{start} to {last} {words}"
 
 
+def beyond_words(usual: float, unit: str) -> str:
+    """What to say of a setting that goes further than usual where the bike's file has no band."""
+    most = figure(usual, unit)
+    return f"beyond the usual {most}, and the bike's file has no band: check hoses, tank, screen"
+
+
 def is_off_words(check: Check) -> str:
     """A check that fails: what it is, its figure and the limit."""
     ending = "at least" if check.least else "at most"

@@ -165,6 +165,21 @@ def test_what_can_be_undone_is_not_marked() -> None:
     assert step.what == "Slide each grip and its controls outward"
 
 
+def test_a_setting_beyond_the_usual_is_to_be_looked_at_where_no_band_allows_it() -> None:
+    """More than 8 degrees of roll; a part that is bought, and what is usual, are not."""
+    made = planned()
+    silent = evolve(made, bike=evolve(made.bike, handlebar=evolve(made.bike.handlebar, roll=None)))
+    far = made_of(PlanStep("bar_roll", 4.0, 2.0, -11.0, "deg"))
+    (step,) = plan_steps(silent, far)
+    told = "is beyond the usual 8°, and the bike's file has no band: check hoses, tank, screen."
+    assert step.remarks == (f"\N{MINUS SIGN}11° {told}",)
+    assert plan_steps(made, far)[0].remarks == ()
+    near = made_of(PlanStep("bar_roll", 4.0, 2.0, -7.0, "deg"))
+    assert plan_steps(silent, near)[0].remarks == ()
+    block = made_of(PlanStep("riser_height", 1000.0, 1045.0, 45.0, "mm", "Block"))
+    assert plan_steps(silent, block)[0].remarks == ()
+
+
 def test_pegs_that_only_go_down_show_no_move_ahead() -> None:
     """A figure of nothing is left out."""
     plan = made_of(

@@ -95,6 +95,29 @@ def test_an_untaped_diameter_is_said_to_be_a_guess() -> None:
     assert perch.diameter_mm == pytest.approx(22.2)
 
 
+@pytest.mark.parametrize("band", [None, (-30.0, 30.0)])
+def test_a_roll_beyond_what_is_usual_is_marked_where_no_band_allows_it(
+    band: tuple[float, float] | None,
+) -> None:
+    """Wishes of the tilt that ask for more than 8 degrees of roll, on a bike that says nothing."""
+    free = evolve(TWIN.handlebar, roll=band)
+    tilted = []
+    for one in (planned(), planned(tall=True)):
+        wish = evolve(one.job.target, grip_tilt_deg=float(one.job.target.grip_tilt_deg) + 6.0)
+        bike = evolve(one.job.bike, handlebar=free)
+        tight = {**dict.fromkeys(one.job.tolerances, 1e4), "grip_tilt": 0.5}
+        job = evolve(one.job, bike=bike, target=wish, tolerances=tight)
+        tilted.append(evolve(one, bike=bike, job=job))
+    roll = setting(share(tilted[0], tilted[1], Labour()), "bar_roll")
+    assert max(abs(roll.first), abs(roll.second)) > 8.0
+    assert (roll.usual == 8.0) == (band is None)
+
+
+def test_what_is_usual_is_not_marked() -> None:
+    """The twin's own bands hold every setting."""
+    assert all(math.isnan(one.usual) for one in shared().settings)
+
+
 def test_a_pinned_perch_is_never_freed() -> None:
     """The twin's clutch perch turns with the bar alone."""
     clutch = setting(shared(), "lever_rotation.clutch")
