@@ -9,7 +9,7 @@ from attrs import evolve
 
 from fitprofile.geometry.vectors import Real, Vec
 from fitprofile.model.bike import PINNED, Lever
-from fitprofile.model.parts import BOTH, Catalogue
+from fitprofile.model.parts import Catalogue
 from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import SEEN
 from fitprofile.stages.bar_search import polished
@@ -147,7 +147,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
         clip_on=clip,
         peg_plate=options.peg_plates[found.plate],
         seat=options.seats[found.seat],
-        lever_set=options.lever_sets[found.lever_set],
+        lever_sets=options.lever_sets[found.lever_set],
     )
     seat = seat_shift(choice.seat, options.fitted_seat)
     setting, lean = polished(
@@ -179,7 +179,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     )
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)
-    reaches = Sides(*(reach_set(jobs, side, choice.lever_set) for side in SIDES))
+    reaches = Sides(*(reach_set(jobs, side, choice.levers_of(side)) for side in SIDES))
     after = numbers_on(job.rider, found.lean_deg, points, readings, reaches)
     made = evolve(
         bare,
@@ -331,7 +331,6 @@ def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
 def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
     """Perches and reaches, each side."""
     new = plan.choice.bar is not None or plan.choice.clip_on is not None
-    levers = plan.choice.lever_set
     for side in SIDES:
         turn = float(getattr(plan.lever_rotation_deg, side))
         start, end = (
@@ -341,7 +340,8 @@ def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
             yield PlanStep(f"lever_rotation.{side}", start, end, turn, DEG)
     for side in SIDES:
         change = float(getattr(plan.lever_reach_change_mm, side))
-        part = levers.name if levers is not None and levers.side in (BOTH, side) else None
+        levers = plan.choice.levers_of(side)
+        part = None if levers is None else levers.name
         if np.isfinite(change) and (change or part is not None):
             start, end = (
                 float(getattr(numbers.lever_reach_mm, side)) for numbers in (job.now, plan.after)

@@ -44,7 +44,11 @@ class Combo(NamedTuple):
     extender: Any = None
     seat: Any = None
     plate: Any = None
-    levers: Any = None
+    levers: tuple[Any, ...] = ()
+
+    def parts(self) -> list[Any]:
+        """What is bought."""
+        return [part for part in (*self[:-1], *self.levers) if part is not None]
 
 
 class Set(NamedTuple):
@@ -210,7 +214,7 @@ class Force:
             allowed = max(allowed, band[1] - float(job.target.knee_angle_deg))
         return off / allowed
 
-    def reaches(self, levers: Any) -> tuple[float, float, float]:
+    def reaches(self, levers: Sequence[Any]) -> tuple[float, float, float]:
         """Squared misfit, largest misfit and minutes of the levers' reach."""
         job, far, worst, minutes = self.job, 0.0, 0.0, 0.0
         allowed = job.tolerances["lever_reach"]
@@ -220,12 +224,12 @@ class Force:
             lever = getattr(job.bike.levers, side)
             if lever is None or isnan(here) or isnan(wish):
                 continue
-            new = levers is not None and levers.side in ("both", side)
+            new = [one for one in levers if one.side in ("both", side)]
             will = here
             if new or abs(here - wish) > allowed:
-                band = levers.reach_range if new else lever.reach_range
+                band = new[0].reach_range if new else lever.reach_range
                 will = wish if band is None else min(max(wish, band[0]), band[1])
-            if will != here and levers is None:
+            if will != here and not new:
                 minutes += self.catalogue.labour.reach.value
             far, worst = (
                 far + ((will - wish) / allowed) ** 2,
@@ -397,15 +401,15 @@ def rows_of(force: Force) -> list[Row]:
         for freed in groups if head is None else ((),):
             near, ways = force.settings(bar, freed)
             width = force.bar_misfits(bar, 0.0, force.lean, (), freed)["bar_width"]
-            for plate, levers in product((None, *shop.peg_plates), (None, *shop.lever_sets)):
+            for plate, levers in product((None, *shop.peg_plates), lever_choices(shop)):
                 combo = bar._replace(plate=plate, levers=levers)
                 far, worst, minutes = force.reaches(levers)
                 found.append(
                     Row(
                         combo,
                         freed,
-                        sum(_figure(part, "price") for part in combo),
-                        sum(_figure(part, "minutes") for part in combo) + labour + minutes,
+                        sum(_figure(part, "price") for part in combo.parts()),
+                        sum(_figure(part, "minutes") for part in combo.parts()) + labour + minutes,
                         near,
                         ways,
                         width,
@@ -413,6 +417,17 @@ def rows_of(force: Force) -> list[Row]:
                         (far, worst),
                     )
                 )
+    return found
+
+
+def lever_choices(shop: Catalogue) -> list[tuple[Any, ...]]:
+    """Every group of lever sets in which no side is there twice."""
+    found: list[tuple[Any, ...]] = []
+    for count in range(len(shop.lever_sets) + 1):
+        for group in combinations(shop.lever_sets, count):
+            sides = [s for one in group for s in (SIDES if one.side == "both" else (one.side,))]
+            if len(sides) == len(set(sides)):
+                found.append(group)
     return found
 
 

@@ -39,10 +39,7 @@ def plans(job: Job, shop: Catalogue) -> dict[str, Plan]:
     return {plan.name: plan for plan in plans_for(((job, 1.0),), shop)}
 
 
-def both_levers(shop: Catalogue) -> Catalogue:
-    """Lever sets for both sides only: a plan buys one set, and one for a side leaves the other."""
-    sets = tuple(evolve(one, side="both") for one in shop.lever_sets)
-    return evolve(shop, lever_sets=sets)
+BOTH_SIDES = {"both": SIDES, "brake": (), "clutch": ()}
 
 
 @given(case=cases())
@@ -54,7 +51,6 @@ def test_a_plan_carried_out_and_sought_again_asks_for_nothing(case: tuple[Job, C
     the second search, so the closest may then lie elsewhere: there it only loses nothing.
     """
     job, shop = case
-    shop = both_levers(shop)
     pinned = any(getattr(job.bike.levers, side).perch == PINNED for side in SIDES)
     for name, plan in plans(job, shop).items():
         there = applied(job, plan)
@@ -157,16 +153,10 @@ def test_price_and_minutes_are_those_of_parts_and_adjustments(case: tuple[Job, C
             minutes += labour.perch.value * sum(
                 getattr(plan.lever_rotation_deg, side) != 0.0 for side in SIDES
             )
-        if choice.lever_set is None:
-            minutes += labour.reach.value * sum(
-                getattr(plan.lever_reach_change_mm, side) != 0.0 for side in SIDES
-            )
-        else:
-            side = choice.lever_set.side
-            others = [one for one in SIDES if side not in ("both", one)]
-            minutes += labour.reach.value * sum(
-                getattr(plan.lever_reach_change_mm, one) != 0.0 for one in others
-            )
+        bought = {side for one in choice.lever_sets for side in (one.side, *BOTH_SIDES[one.side])}
+        minutes += labour.reach.value * sum(
+            getattr(plan.lever_reach_change_mm, side) != 0.0 for side in SIDES if side not in bought
+        )
         assert plan.price == pytest.approx(sum(part.price.value for part in parts))
         assert plan.minutes == pytest.approx(minutes)
 
@@ -187,14 +177,14 @@ def test_a_plan_costs_what_the_search_counted(case: tuple[Job, Catalogue]) -> No
         )  # fmt: skip
         at = bars.at(np.array([found.setting]), np.array([found.lean_deg]))
         others = [
-            seat, options.peg_plates[found.plate], options.lever_sets[found.lever_set],
+            seat, options.peg_plates[found.plate], *options.lever_sets[found.lever_set],
         ]  # fmt: skip
         bought = [part for part in others if part is not None]
-        levers = options.lever_sets[found.lever_set]
+        sets = options.lever_sets[found.lever_set]
         adjusted = sum(
-            reach_set(((job, 1.0),), side, levers) != getattr(job.now.lever_reach_mm, side)
+            reach_set(((job, 1.0),), side, None) != getattr(job.now.lever_reach_mm, side)
             for side in SIDES
-            if levers is None or levers.side not in ("both", side)
+            if not any(one.side in ("both", side) for one in sets)
         )
         minutes = float(rows.minutes[found.row] + at.minutes[0])
         minutes += sum(part.minutes.value for part in bought) + shop.labour.reach.value * adjusted
@@ -445,9 +435,40 @@ def test_a_lever_set_brings_a_reach_inside_that_the_old_adjuster_cannot() -> Non
     made = plans(job, a_shop(lever_sets=(short,)))
     assert made[FREE].deviations["lever_reach.brake"] == pytest.approx(1.2)
     plan = made[CHEAPEST]
-    assert plan.choice.lever_set == short
+    assert plan.choice.lever_sets == (short,)
     assert float(plan.after.lever_reach_mm.brake) == 60.0
     assert (plan.price, plan.minutes) == (70.0, 20.0)
+
+
+def test_a_set_for_the_brake_and_one_for_the_clutch_go_on_together() -> None:
+    """Neither alone brings both reaches inside; a pair for both at more money is not bought."""
+    low: dict[str, Any] = {"reach_range": (45.0, 62.0), "minutes": R(20.0)}
+    brake = LeverSet(name="Z brake", side="brake", price=R(40.0), **low)
+    clutch = LeverSet(name="A clutch", side="clutch", price=R(30.0), **low)
+    both = LeverSet(name="Both", price=R(90.0), **low)
+    lever = Lever(perch="free", reach_range=(66.0, 80.0))
+    job = jobs.job(reach=70.0, levers=Levers(brake=lever, clutch=lever))
+    made = plans(job, a_shop(lever_sets=(clutch, both, brake)))
+    plan = made[CHEAPEST]
+    assert plan.choice.lever_sets == (brake, clutch)
+    assert (plan.price, plan.minutes) == (70.0, 40.0)
+    assert [(step.what, step.part) for step in plan.steps] == [
+        ("lever_reach.brake", "Z brake"),
+        ("lever_reach.clutch", "A clutch"),
+    ]
+    assert made[QUICKEST].choice.lever_sets == (both,)
+    alone = plans(job, a_shop(lever_sets=(brake,)))
+    assert CHEAPEST not in alone
+    assert alone[CLOSEST].choice.lever_sets == (brake,)
+
+
+def test_a_lever_that_is_not_bought_is_set_at_its_own_minutes() -> None:
+    """A new brake lever, 20 minutes, and the clutch's adjuster, 2: one set beside the other."""
+    brake = LeverSet(name="Short", side="brake", reach_range=(45.0, 62.0), minutes=R(20.0))
+    stiff, free = (Lever(perch="free", reach_range=band) for band in ((66.0, 80.0), None))
+    job = jobs.job(reach=70.0, levers=Levers(brake=stiff, clutch=free))
+    plan = plans(job, a_shop(lever_sets=(brake,)))[QUICKEST]
+    assert plan.minutes == 22.0
 
 
 def test_plans_stand_in_their_order_and_only_where_something_fits() -> None:

@@ -52,7 +52,7 @@ def combo_of(plan: Plan) -> Combo:
         choice.extender,
         choice.seat,
         choice.peg_plate,
-        choice.lever_set,
+        choice.lever_sets,
     )
 
 
