@@ -105,6 +105,8 @@ def dry_fit_page(chosen: Chosen, date: str) -> Page:
         Day of printing, as it is to be read.
     """
     made = chosen.transfer
+    bought = any(map(is_bought, chosen.plan.choice.parts()))
+    order = "Order the parts" if bought else "Go ahead"
     return Page(
         title=f"Dry-fit card: {made.rider.name} {ARROW} {made.bike.name}",
         kind="Dry-fit card",
@@ -121,7 +123,7 @@ def dry_fit_page(chosen: Chosen, date: str) -> Page:
             Columns((_clearances(chosen), _rider(chosen)), "even"),
             *_also(chosen),
             *remark_blocks((made,)),
-            Boxes(("Order the parts: yes / no", "What else it needs", "Date", "Signature")),
+            Boxes((f"{order}: yes / no", "What else it needs", "Date", "Signature")),
             cautions(HANDS),
         ),
     )
