@@ -81,11 +81,17 @@ WISHED = evolve(
 
 
 def search_rows() -> list[Row]:
-    """The search, without and with a band of lean, in single solves."""
+    """The search in single solves: the lean kept, free, and free where nothing can be inside."""
     shop = _shop()
     rows = []
-    for what, band in (("", None), (", lean free", (5.0, 20.0))):
-        job = _job(band)
+    free = _job((5.0, 20.0))
+    far = evolve(free.target, lever_reach_mm=Sides(90.0, 90.0))
+    cases = (
+        ("", _job(None)),
+        (", lean free", free),
+        (", lean free, none fits", evolve(free, target=far)),
+    )
+    for what, job in cases:
         searches = [_timed(partial(search, [(job, 1.0)], shop)) for _ in range(SEARCHED)]
         whole = sorted(searches)[SEARCHED // 2]
         placed = [_placed(job, riser, bar) for riser in shop.risers for bar in shop.bars]
@@ -205,7 +211,7 @@ def _solve_all(job: Job, placed: Sequence[BikePoints]) -> None:
 def _solve(job: Job, points: BikePoints) -> float:
     """Least squared misfit of one combination over roll, and lean where there is a band."""
     band, lean = job.limits.lean, float(job.target.lean_deg)
-    roll = job.bike.handlebar.roll or (-30.0, 30.0)
+    roll = job.bike.handlebar.roll or (-8.0, 8.0)
     own = None if band is not None else Torso.of(job.rider, points.seat, lean)
 
     def off(x: np.ndarray) -> float:
@@ -218,7 +224,7 @@ def _solve(job: Job, points: BikePoints) -> float:
         total += float(knee_misfit(job, moved)) ** 2
         for side in SIDES:
             reading = getattr(job.now.lever_angle_deg, side) - x[0]
-            total += float(lever_misfit(job, reading, forearm)) ** 2
+            total += float(lever_misfit(job, side, reading, forearm)) ** 2
         return total
 
     start, bounds = [0.0], [roll]

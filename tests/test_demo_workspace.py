@@ -32,6 +32,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
 from fitprofile.stages.moves import STRAIGHT_BAR, grip_axis
 from fitprofile.stages.survey import SUSPECT, Surveyed, survey
+from fitprofile.store.create import init
 from fitprofile.store.schema import schema_files
 from fitprofile.store.workspace import Workspace
 
@@ -342,3 +343,14 @@ def test_the_catalogue_holds_every_kind_of_part() -> None:
         assert len(found.of(kind)) >= 2
         assert all(part.price.value > 0.0 < part.minutes.value for part in found.of(kind))
     assert any(part.fits for kind in PARTS for part in found.of(kind))
+
+
+def test_the_demo_s_schemas_are_those_that_init_writes(tmp_path: Path) -> None:
+    """Editors complete the demo's files as they do a user's own."""
+    fresh = tmp_path / "garage"
+    assert not init(fresh)[1]
+    written = sorted(path.name for path in (fresh / "shared" / "schema").iterdir())
+    assert written == sorted(path.name for path in (ROOT / "shared" / "schema").iterdir())
+    for name in written:
+        mine = (ROOT / "shared" / "schema" / name).read_bytes()
+        assert mine == (fresh / "shared" / "schema" / name).read_bytes(), name

@@ -24,6 +24,8 @@ from fitprofile.cli.record_options import MEASURING, PAIR
 from fitprofile.cli.session import open_workspace
 from fitprofile.cli.sheets import today
 from fitprofile.errors import WARNING, Problem, has_errors
+from fitprofile.model.log import MEASURED, SEATED, STOOD
+from fitprofile.model.rider import MID_FOOT
 from fitprofile.store.workspace import NO_COCKPIT, Workspace
 
 if TYPE_CHECKING:
@@ -52,7 +54,7 @@ def record(
     use, code = _use(rider, given["use"])
     if use is None:
         return code
-    options, wrong = _from_options(given)
+    options, wrong = _from_options(given, use, standing=use in rider.standing)
     if wrong:
         print_problems(wrong)
         return wrongly_used(tuple(wrong))
@@ -86,7 +88,7 @@ def history(root: Path | None, rider_key: str, bike: str | None, *, as_json: boo
 
 def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: bool) -> int:
     """The rest of `record`, once rider, bike, use and options are right."""
-    from fitprofile.store.log import read_content, was_changed
+    from fitprofile.store.log import log_file, read_content, was_changed
 
     content, problems = read_content(workspace.root, rider.key)
     if problems:
@@ -95,13 +97,12 @@ def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: boo
     after = "when" not in options and was_changed(content, str(options["bike"]))
     defaults: Record = {"when": "after" if after else "before", "tape": rider.tape}
     cockpit = rider.cockpits.get(str(options["use"]))
-    if cockpit is not None:
-        defaults["foot"] = cockpit.foot
-    answers, code = _answers(rider.key, defaults, options)
+    defaults["foot"] = MID_FOOT if cockpit is None else cockpit.foot
+    answers, code = _answers(rider, defaults, options)
     if answers is None:
         return code
     made = {key: options[key] for key in FIRST} | defaults | options | answers
-    problems = _clock(content, str(made["date"]))
+    problems = _clock(content, log_file(rider.key), str(made["date"]))
     written = workspace.record(rider.key, made)
     if isinstance(written, Problem):
         print_problems((written,))
@@ -114,20 +115,25 @@ def _use(rider: Rider, asked: str | None) -> tuple[str | None, int]:
     """The use asked for, or the first; ``None`` with the exit code where there is none."""
     uses = (*rider.cockpits, *rider.standing)
     if asked is not None and asked not in uses:
-        return None, unknown(f"cockpit of {rider.key}", asked, uses)
+        return None, unknown(f"use of {rider.key}", asked, uses)
     if not uses:
         print_problems((Problem(NO_COCKPIT, file=rider.file),))
         return None, IN_DATA
     return asked or uses[0], DONE
 
 
-def _from_options(given: Mapping[str, Any]) -> tuple[Record, list[Problem]]:
-    """What was given on the command line, and what cannot be read of it."""
+def _from_options(
+    given: Mapping[str, Any], use: str, *, standing: bool
+) -> tuple[Record, list[Problem]]:
+    """What was given on the command line, and what of it cannot be read or is of no such use."""
     from fitprofile.store.answers import twice_given
+    from fitprofile.store.log import out_of_place
 
     read = dict(_read_options(given))
     wrong = [value for value in read.values() if isinstance(value, Problem)]
     wrong += twice_given(read)
+    strays = out_of_place(read, use, standing=standing, shown=_option)
+    wrong += [Problem(text, key) for key, text in strays]
     return read, [Problem(one.text, _option(one.key or "")) for one in wrong]
 
 
@@ -148,24 +154,24 @@ def _read_options(given: Mapping[str, Any]) -> Iterator[tuple[str, object]]:
         yield "felt_right", True
 
 
-def _answers(rider: str, defaults: Record, options: Record) -> tuple[Record | None, int]:
+def _answers(rider: Rider, defaults: Record, options: Record) -> tuple[Record | None, int]:
     """Answers to the questions, none of them where a measured number was given."""
-    measuring = {_key(name): name for name, _, _ in MEASURING}
-    if not options.keys().isdisjoint(measuring):
+    standing = options["use"] in rider.standing
+    if not options.keys().isdisjoint(MEASURED):
         return {}, DONE
     if not on_terminal():
-        names = ", ".join(measuring.values())
-        call = f"fitprofile record {rider} {options['bike']}"
+        names = ", ".join(_option(key) for key in (STOOD if standing else SEATED))
+        call = f"fitprofile record {rider.key} {options['bike']} --use {options['use']}"
         told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
         return None, wrong_use(f"{told} on a terminal to be asked")
     from fitprofile.cli.questions import ask
 
     try:
-        answers = ask(defaults, options)
+        answers = ask(defaults, options, standing=standing)
     except (click.Abort, KeyboardInterrupt, EOFError):
         click.echo(f"\nstopped: {NOTHING_WRITTEN}", err=True)
         return None, IN_DATA
-    if answers.keys().isdisjoint(measuring):
+    if answers.keys().isdisjoint(MEASURED):
         click.echo(f"no number was measured: {NOTHING_WRITTEN}", err=True)
         return None, IN_DATA
     return answers, DONE
@@ -184,14 +190,24 @@ def _option(key: str) -> str:
     return f"--{key.replace('_', '-')}"
 
 
-def _clock(content: bytes, date: str) -> tuple[Problem, ...]:
-    """A warning where the log's last record bears a later date."""
-    from fitprofile.store.log import back_in_time, last_date, lies_before
+def _clock(content: bytes, shown: str, date: str) -> tuple[Problem, ...]:
+    """Warnings of dates that cannot be right, this record's and those that it shows to be wrong."""
+    from fitprofile.store.log import newest_dates
+    from fitprofile.store.log_dates import slip_words, slips
 
-    last = last_date(content)
-    if last is None or not lies_before(date, last):
-        return ()
-    return (Problem(back_in_time(date, last), level=WARNING),)
+    earlier, now = newest_dates(content), today()
+    dates, new = [*(day for _, day in earlier), date], len(earlier)
+    found = []
+    for slip in slips(dates, now):
+        if new not in slip and slip.against is not None:
+            continue  # `check` has named it already
+        place = ", this one" if slip.against == new else ""
+        if slip.against not in (None, new):
+            place = f", line {earlier[slip.against][0]}"
+        line = None if slip.at == new else earlier[slip.at][0]
+        text = slip_words(dates, slip, now, place)
+        found.append(Problem(text, "date", shown, line, WARNING))
+    return tuple(found)
 
 
 def _show(

@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from textwrap import fill
 
 import click
 
 from fitprofile.cli.printing import width
 from fitprofile.errors import Problem
+from fitprofile.model.log import SEATED, STOOD
 from fitprofile.report.logbook import LABELS, REMARKS
 from fitprofile.store.answers import read_answer
-from fitprofile.store.log_guide import DANGER, LOG_GUIDE
+from fitprofile.store.log_guide import (
+    DANGER,
+    FELT_RIGHT,
+    LETS_GO,
+    LOG_GUIDE,
+    STANDING_GUIDE,
+)
 
 Record = dict[str, object]
 
@@ -27,7 +34,7 @@ ENDS = "navel_to_grip_ends"
 YES = {"y": True, "yes": True, "n": False, "no": False}
 
 
-def ask(defaults: Record, given: Record) -> Record:
+def ask(defaults: Record, given: Record, *, standing: bool = False) -> Record:
     """Everything that was not given as an option; skipped questions are left out.
 
     Parameters
@@ -36,6 +43,8 @@ def ask(defaults: Record, given: Record) -> Record:
         ``when`` and ``tape`` to offer.
     given : dict
         Keys that were options.
+    standing : bool
+        Whether the rider stands in this use: other numbers, and balance is the test.
 
     Raises
     ------
@@ -49,20 +58,21 @@ def ask(defaults: Record, given: Record) -> Record:
         answers["when"] = _choice("when", "Before the work or after it", str(defaults["when"]))
     if "tape" not in given:
         answers["tape"] = _choice("tape", "Tape held alone or with a helper", str(defaults["tape"]))
-    for key in LABELS:
+    guide = STANDING_GUIDE if standing else LOG_GUIDE
+    for key in STOOD if standing else SEATED:
         if INSTEAD.get(key) not in answers:
-            answers |= _both_ends() if key == ENDS else _one(key, LABELS[key][0])
+            answers |= _both_ends() if key == ENDS else _one(key, LABELS[key][0], guide)
     if "felt_right" not in given:
-        answers["felt_right"] = _yes("Would the rider keep this position as it is")
+        answers["felt_right"] = _yes(LETS_GO if standing else FELT_RIGHT)
     for key in REMARKS:
         if key not in given:
-            answers |= _one(key, key.capitalize())
+            answers |= _one(key, key.capitalize(), guide)
     return answers
 
 
-def _one(key: str, label: str) -> Record:
+def _one(key: str, label: str, guide: Mapping[str, str]) -> Record:
     """One answer, asked for until it can be read; nothing where it was skipped."""
-    _say(LOG_GUIDE[key])
+    _say(guide[key])
     return dict(_asked(key, label))
 
 

@@ -22,6 +22,11 @@ MEASURING: tuple[tuple[str, str, str], ...] = (
     ("--lever-angle-clutch", "ANGLE", "Straightedge over grip and clutch lever."),
     ("--lever-reach-brake", "LENGTH", "Front of the grip to the brake lever's blade."),
     ("--lever-reach-clutch", "LENGTH", "Front of the grip to the clutch lever's blade."),
+    ("--grip-above-peg", "LENGTH", "Standing: top of the peg straight up to the string."),
+    ("--grip-ahead-of-peg", "LENGTH", "Standing: the same along the floor, forward positive."),
+    ("--hip-to-grip", "LENGTH", "Standing: bony knob of the hip to the middle of the string."),
+    ("--brake-pedal", "LENGTH", "Standing: above the top of the peg; lower is negative."),
+    ("--gear-lever", "LENGTH", "Standing: the same of the gear lever's underside."),
 )
 """Option, metavar and help."""
 
@@ -49,7 +54,11 @@ def record_options(function: F) -> F:
             type=click.Choice(["before", "after"]),
             help="Before the work or after it; else before until there is one after.",
         ),
-        click.option("--felt-right", is_flag=True, help="The rider would keep it as it is."),
+        click.option(
+            "--felt-right",
+            is_flag=True,
+            help="The rider would keep it as it is; standing, the hands let go without falling.",
+        ),
         click.option(
             "--tape",
             type=click.Choice(["alone", "helper"]),

@@ -85,6 +85,13 @@ class Session:
 
         return with_plans(ready, made, self._catalogue or Catalogue(), self._place, self.weights)
 
+    def with_standing_plans(self, ready: Prepared, made: Transfer, use: str) -> Transfer:
+        """The same for one of the rider's standing uses."""
+        from fitprofile.model.parts import Catalogue
+        from fitprofile.stages.chain import with_standing_plans
+
+        return with_standing_plans(ready, made, use, self._catalogue or Catalogue(), self._place)
+
     def _read_shelves(self, shop: Shop) -> None:
         """Read once what the shop can fit and where its bikes are ridden."""
         if self._shelves_read:
@@ -141,8 +148,8 @@ class Session:
 
 def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
     """Whether a problem belongs on this sheet: not another bike's, not another cockpit's."""
-    if problem.file == f"{made.rider.file.removesuffix('.toml')}.log.toml":
-        return _concerns_entry(problem, made, log)
+    if problem.file == log_name(made.rider.file):
+        return concerns_entry(problem, made.bike.key, made.use, log)
     reference = made.cockpit.measured_on
     if problem.file == made.rider.file:
         part = (problem.key or "").split(".")
@@ -152,14 +159,38 @@ def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
     return problem.file in (None, made.bike.file) or is_shared(problem)
 
 
-def _concerns_entry(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
-    """Whether a problem of the log belongs on this sheet: a note only where it is this bike's."""
+def log_name(rider: str) -> str:
+    """File of a rider's log, from the rider's own."""
+    return f"{rider.removesuffix('.toml')}.log.toml"
+
+
+def concerns_entry(problem: Problem, bike: str, use: str, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem of the log belongs on a sheet: a note only where it is this bike's."""
     line = problem.line or 0
     entry = next((one for one in reversed(log) if (one.line or 0) <= line), None)
     if problem.key is None or entry is None:
         return True
-    same_use = entry.use == made.use
-    return same_use and (entry.bike == made.bike.key or problem.level != NOTE)
+    return entry.use == use and (entry.bike == bike or problem.level != NOTE)
+
+
+def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
+    """The transfer with the plan that was named, or with the problem that there is none."""
+    from attrs import evolve
+
+    offers = made.offers
+    if offers is not None and offers.listed and offers.named(plan) is not None:
+        return evolve(made, offers=evolve(offers, picked=plan)), ()
+    if offers is None or not offers.listed:
+        why = "the shop lists no parts; list some in shared/parts.toml"
+        text = f"no {plan} plan: {(offers.remark if offers else '') or why}"
+    else:
+        there = ", ".join(one.plan.name for one in offers.offers)
+        text = (
+            f"no {plan} plan for {made.bike.key}: no listed parts bring every number inside its "
+            f"tolerance; there is {there}"
+        )
+    missing = (Problem(text, "plan"),)
+    return evolve(made, problems=(*made.problems, *missing)), missing
 
 
 def is_shared(problem: Problem) -> bool:
@@ -218,4 +249,6 @@ def open_workspace(root: Path | None) -> Workspace:
             "make one with: fitprofile init DIRECTORY"
         )
         sys.exit(wrong_use(text))
-    return Workspace(found)
+    from fitprofile.cli.sheets import today
+
+    return Workspace(found, today())

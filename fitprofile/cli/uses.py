@@ -19,10 +19,13 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.errors import has_errors
+from fitprofile.cli.session import picked
+from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
     from fitprofile.cli.session import Session
+    from fitprofile.model.log import Entry
+    from fitprofile.model.rider import Rider
     from fitprofile.stages.chain import Prepared, Transfer
 
 HEAVIEST = 1000.0
@@ -88,9 +91,10 @@ def transfer_standing(
     as_json: bool,
     paper: str,
     pdf: bool,
+    plan: str | None = None,
 ) -> int:
     """One standing use on one bike, printed and written as a sheet; exit code."""
-    made = _stood(session, ready, bike, use)
+    made = stood_on(session, ready, bike, use)
     if made is None:
         if as_json:
             asked = {"rider": ready.rider.key, "bike": bike, "use": use}
@@ -98,25 +102,30 @@ def transfer_standing(
         else:
             print_problems(session.problems)
         return IN_DATA
+    made, missing = (made, ()) if plan is None else picked(made, plan)
+    code = DONE
     if as_json:
         from fitprofile.report.use_record import standing_record
 
         print_json(standing_record(made, use))
-        return IN_DATA if has_errors(made.problems) else DONE
-    from fitprofile.cli.sheets import standing_sheet_of, write_sheets
-    from fitprofile.report.standing_text import standing_text
+    elif missing:
+        print_problems(missing)
+    else:
+        from fitprofile.cli.sheets import standing_sheet_of, write_sheets
+        from fitprofile.report.standing_text import standing_text
 
-    click.echo(standing_text(made, use, width()))
-    sheets = [standing_sheet_of(made, use)]
-    code = write_sheets(session.workspace, sheets, paper=paper, pdf=pdf)
+        click.echo(standing_text(made, use, width()))
+        sheets = [standing_sheet_of(made, use)]
+        code = write_sheets(session.workspace, sheets, paper=paper, pdf=pdf)
     return IN_DATA if has_errors(made.problems) else code
 
 
-def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
-    """A transfer for the sake of a standing use: no plans, and no problem of sitting in it."""
+def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
+    """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
     from attrs import evolve
 
     from fitprofile.stages.chain import transfer
+    from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
     from fitprofile.stages.uses import standing_findings
 
@@ -127,30 +136,53 @@ def _stood(session: Session, ready: Prepared, key: str, use: str) -> Transfer | 
     if made is None:
         session.problems += session.workspace.locate(problems)
         return None
-    found = (*survey(bike, ready.shop)[1], *standing_findings(made, use))
+    made = session.with_standing_plans(ready, made, use)
+    found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
     everything = one_each((*session.problems, *session.workspace.locate(found)))
-    files = (None, ready.rider.file, bike.file)
-    other = tuple(f"standing.{name}" for name in ready.rider.standing if name != use)
-    kept = (p for p in everything if p.file in files and not (p.key or "").startswith("cockpit"))
-    return evolve(made, problems=tuple(p for p in kept if not (p.key or "").startswith(other)))
+    log, _ = session.log(ready.rider.key)
+    return evolve(
+        made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
+    )
+
+
+def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[Entry, ...]) -> bool:
+    """Whether a problem belongs to this standing use of this rider on this bike."""
+    from fitprofile.cli.session import concerns_entry, log_name
+
+    if problem.file == log_name(rider.file):
+        return concerns_entry(problem, bike, use, log)
+    others = tuple(f"standing.{name}" for name in rider.standing if name != use)
+    return problem.file in (None, rider.file, f"bikes/{bike}.toml") and not (
+        problem.key or ""
+    ).startswith(("cockpit", *others))
 
 
 def compare_standing(
     session: Session, ready: Prepared, bikes: Iterable[str], use: str, *, as_json: bool
 ) -> int:
-    """One standing use on several bikes, printed, those that need least first; exit code."""
+    """One standing use on several bikes, printed; exit code.
+
+    First what comes inside, then those that are least off as found.
+    """
+    from fitprofile.stages.standing_plans import as_stood
+
     made: list[Transfer] = []
     missing: dict[str, object] = {}
     for key in bikes:
         before = session.problems
-        one = _stood(session, ready, key, use)
+        one = stood_on(session, ready, key, use)
         if one is None:
             why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
             missing[key] = records(why)
         else:
             made.append(one)
         session.problems = before
-    made.sort(key=lambda one: sum(v * v for v in one.standing[use].deviations.values()))
+
+    def order(one: Transfer) -> tuple[int, float]:
+        off = one.standing[use].deviations.values()
+        return len(as_stood(one, use).standing[use].missed), sum(v * v for v in off)
+
+    made.sort(key=order)
     if as_json:
         from fitprofile.report.use_record import standing_record
 

@@ -37,9 +37,9 @@ def verify(
         if key not in known:
             return unknown(what, key, known)
     rider, problems = workspace.rider(rider_key)
-    uses = () if rider is None else tuple(rider.cockpits)
+    uses = () if rider is None else (*rider.cockpits, *rider.standing)
     if use is not None and uses and use not in uses:
-        return unknown(f"cockpit of {rider_key}", use, uses)
+        return unknown(f"use of {rider_key}", use, uses)
     session = Session(workspace)
     verified = None
     if uses:
@@ -62,17 +62,25 @@ def _verified(
     session: Session, rider: str, bike: str, use: str
 ) -> tuple[Verification | None, tuple[Problem, ...]]:
     """The latest entry held against the target, or what is in the way."""
-    from fitprofile.stages.verify import verify as hold
-
     log, odd = session.log(rider)
     entry = latest(log, bike, use)
     if entry is None:
         return None, (*odd, _none_yet(log, rider, bike, use))
-    ready, _ = session.rider(rider, use, held_back=entry)
-    made = None if ready is None else session.transfer(ready, bike, use)
-    if ready is None or made is None:
+    ready, _ = session.rider(rider, use, held_back=entry, standing=True)
+    if ready is None:
         return None, session.problems
-    return hold(made, entry, ready.shop), ()
+    if use in ready.standing:
+        from fitprofile.cli.uses import stood_on
+        from fitprofile.stages.verify_standing import verify_standing
+
+        stood = stood_on(session, ready, bike, use)
+        if stood is None:
+            return None, session.problems
+        return verify_standing(stood, ready.standing[use], entry, ready.shop), ()
+    from fitprofile.stages.verify import verify as hold
+
+    made = session.transfer(ready, bike, use)
+    return (None, session.problems) if made is None else (hold(made, entry, ready.shop), ())
 
 
 def latest(log: Sequence[Entry], bike: str, use: str) -> Entry | None:

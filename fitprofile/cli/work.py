@@ -22,14 +22,21 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import Session, all_bikes, is_shared, open_workspace, place_of
+from fitprofile.cli.session import (
+    Session,
+    all_bikes,
+    is_shared,
+    open_workspace,
+    picked,
+    place_of,
+)
 from fitprofile.cli.sheets import Sheet, comparison_of, make_sheets, sheet_of, write_sheets
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem, has_errors
 from fitprofile.store.workspace import Workspace
 
 if TYPE_CHECKING:
     from fitprofile.report.garage import Failed
-    from fitprofile.stages.chain import Prepared, Transfer
+    from fitprofile.stages.chain import Prepared
 
 
 def init(directory: Path, *, as_json: bool) -> int:
@@ -148,7 +155,7 @@ def transfer_one(  # noqa: PLR0913 - one for each option of the command
         from fitprofile.cli.uses import transfer_standing
 
         return transfer_standing(
-            session, ready, bike, str(use), as_json=as_json, paper=paper, pdf=pdf
+            session, ready, bike, str(use), as_json=as_json, paper=paper, pdf=pdf, plan=plan
         )
     made = None if ready is None else session.transfer(ready, bike, use)
     if ready is None or made is None:
@@ -158,7 +165,7 @@ def transfer_one(  # noqa: PLR0913 - one for each option of the command
             print_json(blank_transfer(rider, bike, _use(ready, use), session.problems))
         print_problems(session.problems)
         return IN_DATA
-    made, missing = (made, ()) if plan is None else _with(made, plan)
+    made, missing = (made, ()) if plan is None else picked(made, plan)
     if as_json:
         from fitprofile.report.record import transfer_record
 
@@ -244,26 +251,6 @@ def _asked(
         use = next(iter(session.weights))
     ready, code = session.rider(rider, use, standing=True)
     return ready, use, code
-
-
-def _with(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
-    """The transfer with the plan that was named, or with the problem that there is none."""
-    from attrs import evolve
-
-    offers = made.offers
-    if offers is not None and offers.listed and offers.named(plan) is not None:
-        return evolve(made, offers=evolve(offers, picked=plan)), ()
-    if offers is None or not offers.listed:
-        why = "the shop lists no parts; list some in shared/parts.toml"
-        text = f"no {plan} plan: {(offers.remark if offers else '') or why}"
-    else:
-        there = ", ".join(one.plan.name for one in offers.offers)
-        text = (
-            f"no {plan} plan for {made.bike.key}: no listed parts bring every number inside its "
-            f"tolerance; there is {there}"
-        )
-    missing = (Problem(text, "plan"),)
-    return evolve(made, problems=(*made.problems, *missing)), missing
 
 
 def _told(session: Session) -> Iterable[Problem]:

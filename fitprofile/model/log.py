@@ -10,10 +10,14 @@ from fitprofile.model.rider import (
     FEET,
     HELP,
     BarWidth,
+    FromPeg,
+    HipToGrip,
     Knee,
     Lean,
     LeverReach,
     NavelToBar,
+    OwnSlope,
+    PedalHeight,
 )
 from fitprofile.values import frozen
 
@@ -22,7 +26,7 @@ AFTER = "after"
 WHENS = (BEFORE, AFTER)
 """Whether the rider sat on the bike before anything was changed on it, or after the work."""
 
-MEASURED = (
+SEATED = (
     "navel_to_bar",
     "navel_to_grip_ends",
     "forearm_angle",
@@ -36,7 +40,24 @@ MEASURED = (
     "lever_reach_brake",
     "lever_reach_clutch",
 )
-"""Fields of `Entry` that are measured; an entry holds at least one of them."""
+"""Fields of `Entry` that are measured where the use is a seated one."""
+
+STOOD = (
+    "grip_above_peg",
+    "grip_ahead_of_peg",
+    "hip_to_grip",
+    "lever_angle",
+    "lean",
+    "bar_width",
+    "lever_angle_brake",
+    "lever_angle_clutch",
+    "brake_pedal",
+    "gear_lever",
+)
+"""Those where the rider stands on the pegs."""
+
+MEASURED = tuple(dict.fromkeys((*SEATED, *STOOD)))
+"""All of them; an entry holds at least one."""
 
 
 @frozen(kw_only=True)
@@ -48,17 +69,21 @@ class Entry:
     bike : str
         File name of the bike, without its ending.
     use : str
-        Which cockpit was sat in.
+        Which cockpit was sat in, or which standing use was stood in: the first has the numbers of
+        `SEATED`, the second those of `STOOD`.
     date : str
         Day or moment, ISO 8601; entries of one bike are read in the order of the file.
     when : str
         ``"before"`` or ``"after"`` the work.
     felt_right : bool
-        Whether the rider would keep this position as it is: then it counts as a wish.
+        Whether the rider would keep this position as it is: then it counts as a wish. Standing
+        that includes balance: the hands let go without falling.
     tape : str
         Who held the tape, one of `HELP`.
     navel_to_bar, navel_to_grip_ends, forearm_angle, lever_angle, knee_angle, lean
         As in a cockpit, ``None`` where it was not measured.
+    grip_above_peg, grip_ahead_of_peg, hip_to_grip, brake_pedal, gear_lever
+        As in a standing use; ``lever_angle`` and ``lean`` are then the standing ones.
     bar_width, grip_tilt, lever_angle_brake, lever_angle_clutch, lever_reach_brake,
     lever_reach_clutch
         The bike's own figures, taped again; ``None`` where they were not.
@@ -76,8 +101,8 @@ class Entry:
     tape: Annotated[str, HELP] = HELP[0]
     navel_to_bar: NavelToBar | None = None
     navel_to_grip_ends: tuple[NavelToBar, NavelToBar] | None = None
-    forearm_angle: Slope | None = None
-    lever_angle: Slope | None = None
+    forearm_angle: OwnSlope | None = None
+    lever_angle: OwnSlope | None = None
     knee_angle: Knee | None = None
     lean: Lean | None = None
     foot: Annotated[str, FEET] = BALL
@@ -87,6 +112,11 @@ class Entry:
     lever_angle_clutch: Slope | None = None
     lever_reach_brake: LeverReach | None = None
     lever_reach_clutch: LeverReach | None = None
+    grip_above_peg: FromPeg | None = None
+    grip_ahead_of_peg: FromPeg | None = None
+    hip_to_grip: HipToGrip | None = None
+    brake_pedal: PedalHeight | None = None
+    gear_lever: PedalHeight | None = None
     gear: str | None = None
     done: str | None = None
     by: str | None = None

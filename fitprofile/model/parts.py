@@ -166,6 +166,7 @@ class Labour:
     clip_slide: Minutes = field(default=Reading(20.0))
     perch: Minutes = field(default=Reading(10.0))
     reach: Minutes = field(default=Reading(2.0))
+    pedal: Minutes = field(default=Reading(10.0))
 
 
 @frozen(kw_only=True)

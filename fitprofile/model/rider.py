@@ -55,7 +55,11 @@ LeverReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True)]
 OwnReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True, sides=True)]
 """A wish for lever reach, which may differ between the hands."""
 
+OwnSlope = Annotated[Reading, Q(ANGLE, -60.0, 60.0, many=True, sides=True)]
+"""Slope of a forearm and of the lever in line with it, which may differ between the arms."""
+
 FromPeg = Annotated[Reading, Q(LENGTH, -300.0, 1400.0, many=True)]
+HipToGrip = Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)]
 PedalHeight = Annotated[Reading, Q(LENGTH, -150.0, 150.0, many=True)]
 
 
@@ -64,7 +68,8 @@ class Cockpit:
     """One riding position that feels right: what was measured with the rider sitting in it.
 
     ``navel_to_bar`` or the pair ``navel_to_grip_ends`` (left, right) is given, and
-    ``lever_angle`` (in line, so equal to the forearm angle) or ``forearm_angle``.
+    ``lever_angle`` (in line, so equal to the forearm angle) or ``forearm_angle``; where the arms
+    differ, left and right are each arm's own.
     ``measured_on`` is the file name of the bike it was measured on, ``None`` where the
     numbers come from memory. Fields that are ``None`` were not given.
     """
@@ -72,8 +77,8 @@ class Cockpit:
     bar_width: BarWidth
     navel_to_bar: NavelToBar | None = None
     navel_to_grip_ends: tuple[NavelToBar, NavelToBar] | None = None
-    lever_angle: Slope | None = None
-    forearm_angle: Slope | None = None
+    lever_angle: OwnSlope | None = None
+    forearm_angle: OwnSlope | None = None
     knee_angle: Knee
     lever_reach: OwnReach | None = None
     foot: Annotated[str, FEET] = BALL
@@ -98,7 +103,7 @@ class Standing:
     grip_above_peg: FromPeg
     grip_ahead_of_peg: FromPeg
     bar_width: BarWidth | None = None
-    hip_to_grip: Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)] | None = None
+    hip_to_grip: HipToGrip | None = None
     lever_angle: Slope | None = None
     lean: Lean | None = None
     brake_pedal: PedalHeight | None = None

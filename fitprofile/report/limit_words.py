@@ -31,8 +31,12 @@ class LimitWords:
     brief: str
 
 
-def limit_words(transfer: Transfer, limit: Limit) -> LimitWords:
-    """A limit of the practical answer in words; figures add up as they are printed."""
+def limit_words(transfer: Transfer | None, limit: Limit) -> LimitWords:
+    """A limit in words; figures add up as they are printed.
+
+    ``transfer`` is that of the sheet on which the limit stands, so that both print the same
+    figures; ``None`` where it stands by itself.
+    """
     name, unit = named(limit.what)
     name = WAYS[limit.what][0] if limit.what in WAYS else name
     wanted, missing = _whole_figures(transfer, limit)
@@ -52,13 +56,13 @@ def limit_words(transfer: Transfer, limit: Limit) -> LimitWords:
     return LimitWords(name, needed, allowed, short, why, f"{lead}, {told}", f"{lead}, {brief}")
 
 
-def _whole_figures(transfer: Transfer, limit: Limit) -> tuple[int, int]:
+def _whole_figures(transfer: Transfer | None, limit: Limit) -> tuple[int, int]:
     """Needed and missing, whole mm or degrees, so that they agree with what else is printed."""
     if limit.allowed is None:
         return whole(limit.residual), abs(whole(limit.residual))
     part, _, side = limit.what.partition(".")
     end = limit.wanted - limit.residual
-    if part != "lever_rotation":
+    if part != "lever_rotation" or transfer is None:
         return whole(limit.wanted), abs(whole(limit.wanted) - whole(end))
     rows = {row.key: row for row in number_rows(transfer)}
     off = printed_off(transfer, rows[f"lever_angle.{side}"])
@@ -67,7 +71,7 @@ def _whole_figures(transfer: Transfer, limit: Limit) -> tuple[int, int]:
 
 def way(what: str, value: float, unit: str) -> str:
     """A change with its sign, or with the word for its direction: ``down 15 mm``."""
-    if what not in WAYS:
+    if what not in WAYS or whole(value) == 0:
         return figure(value, unit, signed=True)
     _, less, more = WAYS[what]
     return f"{more if value > 0.0 else less}{SPACE}{figure(abs(value), unit)}"

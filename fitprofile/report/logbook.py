@@ -8,14 +8,17 @@ from typing import Any
 
 from fitprofile.model.log import AFTER, MEASURED, Entry
 from fitprofile.model.quantity import Reading
-from fitprofile.report.wording import DEG, MM, NUMBERS, TAPES, figure, inches
+from fitprofile.report.wording import DEG, MM, NUMBERS, STANDING, TAPES, figure, inches
 
 _OWN: Mapping[str, tuple[str, str]] = {
     "navel_to_grip_ends": ("Navel to grip ends", MM),
     "lever_angle": ("Lever angle, in line", DEG),
+    "hip_to_grip": ("Hip to grips", MM),
 }
 LABELS: Mapping[str, tuple[str, str]] = {
-    key: _OWN.get(key) or NUMBERS[key.replace("_brake", ".brake").replace("_clutch", ".clutch")]
+    key: _OWN.get(key)
+    or NUMBERS.get(key.replace("_brake", ".brake").replace("_clutch", ".clutch"))
+    or STANDING[key]
     for key in MEASURED
 }
 """Words and unit of each measured number of an entry."""
@@ -97,7 +100,12 @@ def _measured(entry: Entry) -> Iterator[str]:
 
 
 def _shown(reading: Reading, unit: str) -> str:
-    """A figure with inches beside it, and of how many readings it is the mean."""
+    """A figure with inches beside it, and of how many readings it is the mean; or both sides'."""
+    if reading.sides is not None:
+        return ", ".join(
+            f"{side} {figure(one, unit)}"
+            for side, one in zip(("left", "right"), reading.sides, strict=True)
+        )
     beside = [inches(reading.value)] if unit == MM else []
     beside += [f"{reading.count} readings"] if reading.count > 1 else []
     return figure(reading.value, unit) + (f" ({', '.join(beside)})" if beside else "")

@@ -33,6 +33,7 @@ from fitprofile.report.wording import (
     words_of,
 )
 from fitprofile.stages.findings import unlike_the_file
+from fitprofile.stages.job import arm_apart
 from fitprofile.stages.outcome import Transfer
 
 MARKS = {"measured": "M", "estimated": "E", "assumed": "A"}
@@ -62,10 +63,23 @@ def _under(transfer: Transfer, rows: tuple[NumberRow, ...]) -> tuple[str, ...]:
     levers = any(row.key.startswith("lever_angle") and isfinite(row.now) for row in rows)
     return (
         "M measured, E estimated through the body, A assumed.",
-        "Levers are set to the forearm as it will be, not to the wish." if levers else "",
+        _aim(transfer) if levers else "",
         _written(transfer),
         _room(transfer),
     )
+
+
+def _aim(transfer: Transfer) -> str:
+    """What levers are set to."""
+    right, left = (float(arm_apart(transfer.target, side)) for side in ("brake", "clutch"))
+    said = "Levers are set to the forearm as it will be, not to the wish"
+    if left == right:
+        return f"{said}."
+    own = ", ".join(
+        f"{side} {figure(abs(apart), DEG)} {'steeper' if apart > 0.0 else 'flatter'}"
+        for side, apart in (("left", left), ("right", right))
+    )
+    return f"{said}: each to its own arm, {own} than the mean of both that is shown."
 
 
 def _written(transfer: Transfer) -> str:

@@ -47,6 +47,15 @@ def plan_head(transfer: Transfer, plan: Plan) -> str:
 
 def plan_job(transfer: Transfer, plan: Plan) -> tuple[Block, ...]:
     """The plan in the order of work, with its parts and what remains outside."""
+    return (
+        *job_blocks(transfer, plan),
+        *_line("Exact changes, for reference: ", _exact(transfer)),
+        *_line("Still outside: ", _remains(transfer, plan)),
+    )
+
+
+def job_blocks(transfer: Transfer, plan: Plan) -> tuple[Block, ...]:
+    """Every step of a plan in the order of work, to be ticked."""
     rows: list[Row] = []
     phase = ""
     for number, step in enumerate(plan_work(transfer, plan), start=1):
@@ -60,8 +69,6 @@ def plan_job(transfer: Transfer, plan: Plan) -> tuple[Block, ...]:
             rows=tuple(rows),
             kind="planned",
         ),
-        *_line("Exact changes, for reference: ", _exact(transfer)),
-        *_line("Still outside: ", _remains(transfer, plan)),
     )
 
 

@@ -138,6 +138,8 @@ class _Looks:
 _LOOKS: Mapping[str, _Looks] = {
     "seat": _Looks(FEET, "tape, batten", "catch fully home; both feet to the ground", torque=False),
     "pegs": _Looks(FEET, "tape, plumb bob", "bolts as the maker says; ground clearance"),
+    "brake_pedal": _Looks(FEET, "rule, wrench", "free play kept; the brake is not held on"),
+    "gear_lever": _Looks(FEET, "rule, wrench", "every gear engages"),
     "riser": _Looks(BAR, "longer bolts, tape", "structural; no hose or cable may pull at lock"),
     "bar": _Looks(BAR, "tape, phone level", "structural; clamp diameters alike, never shim"),
     "clip_on": _Looks(BAR, "tape, hex key", "structural; fully engaged, clear of screen and tank"),
@@ -164,6 +166,8 @@ def _what(plan: Plan, name: str, side: str, part: str, steps: list[PlanStep]) ->
         "clip_slide": ("up the fork tubes", "down the fork tubes"),
         "bar_roll": ("toward the rider", "away from the rider"),
         "bar_width": ("outward", "inward"),
+        "brake_pedal": ("up", "down"),
+        "gear_lever": ("up", "down"),
         "lever_rotation": ("up", "down"),
     }.get(name, ("", ""))
     still = not isfinite(change) or not whole(change)
@@ -195,6 +199,8 @@ _MOVED = {
     "clip_slide": "Slide both clip-ons",
     "bar_roll": "Roll the bar, its top",
     "bar_width": "Slide each grip and its controls",
+    "brake_pedal": "Set the brake pedal",
+    "gear_lever": "Set the gear lever",
 }
 
 _FITTED = {
@@ -231,6 +237,8 @@ def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
         "bar_width": f"{slide} on each side, along the bar",
         "seat": "batten across the saddle, sat upon",
         "pegs": "tape to the top of the rubber, in its middle",
+        "brake_pedal": "its tip against the top of the peg",
+        "gear_lever": "its tip against the top of the peg",
         "riser": "along the steering axis, and square to it",
         "clip_slide": "along the fork tube, both alike",
         "lever_reach": "grip to blade at the first finger's last crease",
@@ -256,6 +264,8 @@ SEEN: Mapping[str, tuple[str, str]] = {
     "seat_ahead": ("forward", "sit point ahead"),
     "pegs_up": ("upward", "peg above floor"),
     "pegs_ahead": ("forward", "peg ahead"),
+    "brake_pedal": ("brake pedal", "above the peg"),
+    "gear_lever": ("gear lever", "above the peg"),
     "riser_height": ("riser height", "clamp above floor"),
     "riser_pullback": ("pullback", "clamp ahead"),
     "bar": ("grip end, up", "grip end above floor"),

@@ -19,9 +19,9 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan_blocks import alike
-from fitprofile.report.plan_words import for_good, misses, money, off_words, time_words
-from fitprofile.report.uses import STANDING, balance_words
-from fitprofile.report.wording import NUMBERS, chance_words, joined
+from fitprofile.report.plan_words import for_good, lean_words, misses, money, off_words, time_words
+from fitprofile.report.uses import balance_words
+from fitprofile.report.wording import NUMBERS, STANDING, chance_words, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer, Offers
@@ -96,6 +96,8 @@ def _rows(transfer: Transfer, offers: Offers, found: Sequence[Check]) -> list[tu
         ("Cannot be undone", lambda one: text("; ".join(for_good(one.plan)) or "nothing")),
         ("Checks that fail", lambda one: _checks(one, failed)),
     ]
+    if any(lean_words(transfer, one.plan) for one in offers.offers):
+        rows.insert(3, ("Lean", lambda one: text(lean_words(transfer, one.plan) or "as wished")))
     uses = dict.fromkeys(use for one in offers.offers for use in one.others)
     return rows + [(f"Cost for {use}", _other(use)) for use in uses]
 

@@ -10,7 +10,7 @@ from fitprofile.report.check_blocks import FAILS, LOOK, limit_words, together, w
 from fitprofile.report.plan_blocks import OWN_FIGURES, plan_head, remaining
 from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
-from fitprofile.report.plan_words import misses
+from fitprofile.report.plan_words import lean_words, misses
 from fitprofile.report.step import Move, Step
 from fitprofile.report.uses import use_lines
 from fitprofile.report.wording import MM, figure, inches
@@ -46,12 +46,12 @@ def plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
     if not steps:
         yield Line(LEAVE if plan.inside else "No listed part and no adjustment helps.", "  ", "  ")
     for number, step in enumerate(steps, start=1):
-        yield from _step(number, step)
+        yield from step_lines(number, step)
     left = "; ".join(remaining(transfer, plan))
     if left:
         yield Line("")
         yield Line(f"Still outside: {left}.", "", "  ")
-    yield from _checks(chosen.checks)
+    yield from check_lines(chosen.checks)
     yield from _uses(transfer, chosen)
     yield from _others(transfer, offers)
 
@@ -64,7 +64,7 @@ def plan_line(transfer: Transfer, plan: Plan) -> str:
     )
 
 
-def _step(number: int, step: Step) -> Iterator[Line]:
+def step_lines(number: int, step: Step) -> Iterator[Line]:
     """One numbered step, and what of it cannot be undone."""
     part = ", ".join(words for words in (step.part, step.price) if words)
     moves = ", ".join(map(_move, step.moves))
@@ -83,7 +83,7 @@ def _move(move: Move) -> str:
     return f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}"
 
 
-def _checks(checks: Sequence[Check]) -> Iterator[Line]:
+def check_lines(checks: Sequence[Check]) -> Iterator[Line]:
     """Checks that fail with figure and limit, and names of those to look at."""
     groups = together(worst_first(checks))
     fails = [group for group in groups if group[0].ok is False]
@@ -127,9 +127,12 @@ def _other(transfer: Transfer, group: Sequence[Offer]) -> str:
 
 
 def _verdict(transfer: Transfer, plan: Plan) -> str:
-    if plan.inside:
-        return "inside every tolerance"
+    """Whether every number comes inside, and how the rider leans for that."""
     many = len(misses(transfer, plan))
-    if not many:
-        return "another use stays outside"
-    return f"{many} number{'s' if many > 1 else ''} outside"
+    if plan.inside:
+        inside = "inside every tolerance"
+    elif many:
+        inside = f"{many} number{'s' if many > 1 else ''} outside"
+    else:
+        inside = "another use stays outside"
+    return ", ".join(filter(None, (inside, lean_words(transfer, plan))))

@@ -9,6 +9,7 @@ from fitprofile.model.parts import PARTS, Part
 from fitprofile.report.numbers import number_of
 from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, whole
 from fitprofile.stages.check import Check
+from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offers
 from fitprofile.stages.options import WITHOUT
@@ -153,7 +154,7 @@ def off_words(transfer: Transfer, plan: Plan, key: str) -> str:
 
 
 def off_by(transfer: Transfer, plan: Plan, key: str) -> float:
-    """Shown less wished, mm or degrees; a lever's wish is the forearm's angle as it then is."""
+    """Shown less wished, mm or degrees; a lever's wish is its forearm's angle as it then is."""
     return number_of(plan.after, key) - wished_by(transfer, plan, key)
 
 
@@ -161,8 +162,17 @@ def wished_by(transfer: Transfer, plan: Plan, key: str) -> float:
     """What a number is held against, mm or degrees."""
     if not key.startswith("lever_angle"):
         return number_of(transfer.target, key)
-    shown = number_of(plan.after, "forearm_angle")
-    return shown if isfinite(shown) else number_of(transfer.target, "forearm_angle")
+    aim = in_line(transfer.target, plan.after.forearm_angle_deg)
+    own = float(getattr(aim, key.partition(".")[2]))
+    return own if isfinite(own) else number_of(transfer.target, key)
+
+
+def lean_words(transfer: Transfer, plan: Plan) -> str:
+    """``leaning 6° in place of 10°`` where a plan asks for that; empty: the rider's own lean."""
+    used, own = float(plan.after.lean_deg), float(transfer.target.lean_deg)
+    if not isfinite(used) or whole(used) == whole(own):
+        return ""
+    return f"leaning {figure(used, DEG)} in place of {figure(own, DEG)}"
 
 
 def remedy_words(remedy: Remedy) -> str:

@@ -127,16 +127,24 @@ def points_record(points: BikePoints) -> Record:
     return {name: plain(point) for name, point in (named | dict(points.others)).items()}
 
 
+SIDED = (
+    ("forearm_angle", "deg"),
+    ("lever_angle", "deg"),
+    ("knee_angle", "deg"),
+    ("lever_reach", "mm"),
+)
+"""Numbers of a cockpit that may be wished left and right, with their units."""
+
+
 def wish_record(cockpit: Cockpit) -> Record:
     """The profile's own numbers as the rider wrote them, repeated readings averaged.
 
-    A knee angle or lever reach wished left and right stands as their mean, and beside it each
-    side's own.
+    What is wished left and right stands as the mean of both, and beside it each side's own.
     """
     ends = cockpit.navel_to_grip_ends
     apart = {
         f"{name}_{side}_{unit}": value
-        for name, unit in (("knee_angle", "deg"), ("lever_reach", "mm"))
+        for name, unit in SIDED
         if (reading := getattr(cockpit, name)) is not None and reading.sides is not None
         for side, value in zip(("left", "right"), reading.sides, strict=True)
     }

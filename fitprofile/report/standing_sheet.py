@@ -1,4 +1,4 @@
-"""The sheet of a standing use: one rider on the pegs of one bike, on one page."""
+"""The sheet of a standing use: one rider on the pegs of one bike."""
 
 from __future__ import annotations
 
@@ -20,10 +20,13 @@ from fitprofile.report.page import (
     text,
     user,
 )
+from fitprofile.report.standing_plan import standing_plan_blocks
 from fitprofile.report.trust import Notes, note_items, ordered
 from fitprofile.report.uses import balance_words, change_lines, standing_lines
 from fitprofile.report.wording import ARROW, STATES, TAPES
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.standing_moves import StandingOn
+from fitprofile.stages.standing_plans import as_stood
 
 STEADY = (
     "Photograph both sides; witness marks on clamps, perches and pedals.",
@@ -46,8 +49,13 @@ def standing_sheet(transfer: Transfer, use: str, date: str) -> Page:
     date : str
         Day of printing, as it is to be read.
     """
+    offers = transfer.offers
+    if offers is not None and offers.listed:
+        transfer = as_stood(transfer, use)
+        work = standing_plan_blocks(transfer, offers)
+    else:
+        work = _changes(transfer.standing[use])
     one = transfer.standing[use]
-    changes = tuple(change_lines(one)) or ("Nothing to change: every number is inside.",)
     notes = ordered(transfer.problems)
     return Page(
         title=f"Standing sheet: {transfer.rider.name} {ARROW} {transfer.bike.name}",
@@ -66,12 +74,20 @@ def standing_sheet(transfer: Transfer, use: str, date: str) -> Page:
                 ),
                 "left",
             ),
-            Heading("What to do, in this order"),
-            check_columns((STEADY[0], STEADY[1], *changes, *STEADY[2:])),
+            *work,
             *_notes(notes),
             stop_section("all ticked, or the bike is not ridden", clip_on=transfer.clip_on),
             cautions(BEFORE_SITTING),
         ),
+    )
+
+
+def _changes(one: StandingOn) -> tuple[Block, ...]:
+    """The practical answer with the routine round it, where the shop lists no parts."""
+    changes = tuple(change_lines(one)) or ("Nothing to change: every number is inside.",)
+    return (
+        Heading("What to do, in this order"),
+        check_columns((STEADY[0], STEADY[1], *changes, *STEADY[2:])),
     )
 
 

@@ -5,27 +5,35 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from textwrap import wrap
 
+from fitprofile.report.standing_plan import chosen_lines, standing_plan_lines
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
-from fitprofile.report.uses import HEAD, STANDING, balance_words, change_lines, standing_lines
-from fitprofile.report.wording import figure
+from fitprofile.report.uses import HEAD, balance_words, change_lines, standing_lines
+from fitprofile.report.wording import STANDING, figure
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.standing_moves import StandingOn
+from fitprofile.stages.standing_plans import as_stood
 
 PLACE = ("grip_above_peg", "grip_ahead_of_peg")
 
 
 def standing_text(transfer: Transfer, use: str, width: int = WIDTH) -> str:
-    """Numbers, changes, balance and notes of one standing use on one bike."""
+    """Numbers, what to do, balance and notes of one standing use on one bike.
+
+    Where the shop lists parts, what to do is the chosen plan.
+    """
+    offers = transfer.offers
+    planned = offers is not None and offers.listed
+    if planned:
+        transfer = as_stood(transfer, use)
     one = transfer.standing[use]
     head = f"{transfer.rider.name} on {transfer.bike.name}, {use}, standing"
-    changes = list(change_lines(one)) or ["nothing: every number is inside its tolerance"]
+    work = _plan(transfer, width) if planned else _changes(one, width)
     lines = [
         *_wrapped(head, width),
         "",
         *table(HEAD, standing_lines(one)),
         "",
-        "What to change, in this order:",
-        *_numbered(changes, width),
+        *work,
         "",
         *_wrapped(_balance(one), width),
         *problem_lines(transfer.problems, width),
@@ -33,8 +41,26 @@ def standing_text(transfer: Transfer, use: str, width: int = WIDTH) -> str:
     return "\n".join(lines) + "\n"
 
 
+def _plan(transfer: Transfer, width: int) -> Iterator[str]:
+    """The chosen plan from real parts."""
+    if transfer.offers is None:
+        return
+    for line in standing_plan_lines(transfer, transfer.offers):
+        yield from _wrapped(line.words, width, line.first, line.then) or [""]
+
+
+def _changes(one: StandingOn, width: int) -> Iterator[str]:
+    """The practical answer, where the shop lists no parts."""
+    changes = list(change_lines(one)) or ["nothing: every number is inside its tolerance"]
+    yield "What to change, in this order:"
+    yield from _numbered(changes, width)
+
+
 def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH) -> str:
-    """A row a bike with the grips' place as found less wished, then each bike's changes."""
+    """A row a bike with the grips' place as found less wished, then each bike's work.
+
+    That is the chosen plan where the shop lists parts, else the changes by figures.
+    """
     lines = [
         "As found less wished:",
         *table(
@@ -43,11 +69,19 @@ def standing_garage(transfers: Sequence[Transfer], use: str, width: int = WIDTH)
         ),
     ]
     for made in transfers:
-        one = made.standing[use]
+        stood = as_stood(made, use)
         lines += ["", made.bike.name]
-        for words in (*(tuple(change_lines(one)) or ("nothing to change",)), _balance(one)):
+        for words in (*_work(stood, use), _balance(stood.standing[use])):
             lines += _wrapped(words, width, "  ")
     return "\n".join(lines) + "\n"
+
+
+def _work(made: Transfer, use: str) -> Iterator[str]:
+    """One bike's plan in a line and what it leaves outside, or its changes."""
+    if made.offers is not None and made.offers.listed:
+        yield from chosen_lines(made, made.offers)
+    else:
+        yield from tuple(change_lines(made.standing[use])) or ("nothing to change",)
 
 
 def _off(one: StandingOn) -> Iterator[str]:

@@ -8,6 +8,7 @@ import numpy as np
 
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
+from fitprofile.report.plan_record import plan_records, remedy_records
 from fitprofile.report.record import plain, points_record, problem_records
 from fitprofile.stages.each_side import PegSides
 from fitprofile.stages.outcome import Transfer
@@ -139,10 +140,22 @@ def standing_record(transfer: Transfer, use: str) -> Record:
         "practical": shown["practical"] | {"after": after},
         "limits": [],
         "give_or_take": _nothing(plain(one.exact.bar)),
-        "plans": [],
-        "missing_parts": [],
+        **_plans(transfer, use),
         "problems": problem_records(transfer.problems),
     }
+
+
+def _plans(transfer: Transfer, use: str) -> Record:
+    """Plans of the standing use and the parts that it lacks; ``after`` of each as ``now``."""
+    if transfer.offers is None:
+        return {"plans": [], "missing_parts": []}
+    plans = plan_records(transfer.offers)
+    for plan in plans:
+        after = NO_NUMBERS | plan["standing"].pop(use)
+        plan["after"] = after | {"reachable": after["out_of_reach_mm"] == 0.0}
+        if not plan["standing"]:
+            del plan["standing"]
+    return {"plans": plans, "missing_parts": remedy_records(transfer.offers)}
 
 
 def _nothing(record: Any) -> Any:

@@ -15,26 +15,12 @@ from fitprofile.report.page import (
     Items,
     text,
 )
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined
+from fitprofile.report.wording import DEG, MM, NUMBERS, STANDING, figure, joined
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.standing import IN_BALANCE, StandingNumbers
 from fitprofile.stages.standing_moves import StandingOn
-
-STANDING: Mapping[str, tuple[str, str]] = {
-    "grip_above_peg": ("Grips above the peg", MM),
-    "grip_ahead_of_peg": ("Grips ahead of the peg", MM),
-    "bar_width": ("Bar width", MM),
-    "lever_angle.brake": ("Lever angle, brake", DEG),
-    "lever_angle.clutch": ("Lever angle, clutch", DEG),
-    "brake_pedal": ("Brake pedal above the peg", MM),
-    "gear_lever": ("Gear lever above the peg", MM),
-    "hip_to_grip": ("Hip to grips, in balance", MM),
-    "forearm_angle": ("Forearm angle, in balance", DEG),
-    "balance": ("Body ahead of the pegs", MM),
-}
-"""Numbers of a standing use in the order of a sheet: words and unit."""
 
 ESTIMATED = ("hip_to_grip", "forearm_angle", "balance")
 """Numbers that hang on a guessed pose; they are shown and never judged."""

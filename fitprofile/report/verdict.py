@@ -9,7 +9,7 @@ from fitprofile.errors import NOTE, Problem
 from fitprofile.report.numbers import NumberRow, number_rows
 from fitprofile.report.wording import chance_words, figure, whole
 from fitprofile.stages.findings import STILL
-from fitprofile.stages.job import deviations, out_of_line
+from fitprofile.stages.job import deviations, in_line, out_of_line
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import SUSPECT
 
@@ -23,9 +23,9 @@ CALIBRATED = ("cockpit", "navel_to_bar")
 
 
 def off_after(transfer: Transfer) -> dict[str, float]:
-    """How far each number is off once the work is done; a lever, off the forearm as it will be."""
+    """How far each number is off once the work is done; a lever, off its forearm as it will be."""
     after = transfer.practical.after
-    return {**deviations(transfer.target, after), **out_of_line(after)}
+    return {**deviations(transfer.target, after), **out_of_line(transfer.target, after)}
 
 
 def printed_off(transfer: Transfer, row: NumberRow) -> int:
@@ -33,7 +33,9 @@ def printed_off(transfer: Transfer, row: NumberRow) -> int:
     wished = row.target
     if row.key.startswith("lever_angle"):
         forearm = float(transfer.practical.after.forearm_angle_deg)
-        wished = forearm if isfinite(forearm) else wished
+        side = row.key.partition(".")[2]
+        own = float(getattr(in_line(transfer.target, forearm), side))
+        wished = own if isfinite(own) else wished
     return whole(row.after) - whole(wished)
 
 

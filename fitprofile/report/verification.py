@@ -7,10 +7,22 @@ from math import isfinite
 from textwrap import wrap
 
 from fitprofile.errors import NOTE
+from fitprofile.report.limit_words import limit_words
 from fitprofile.report.logbook import entry_record
 from fitprofile.report.record import Record, plain, problem_records
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
-from fitprofile.report.wording import CHANGES, DEG, MM, NUMBERS, figure, half_width, inches, whole
+from fitprofile.report.wording import (
+    CHANGES,
+    DEG,
+    MM,
+    NUMBERS,
+    STANDING,
+    figure,
+    half_width,
+    inches,
+    whole,
+)
+from fitprofile.stages.limits import beyond_usual
 from fitprofile.stages.verify import Held, Verification
 
 INSIDE = "inside"
@@ -22,14 +34,17 @@ VERDICTS: Mapping[str, str] = {
 }
 """What a verdict means, printed where it was given."""
 
+_BAR = ("navel_to_bar", "forearm_angle", "grip_above_peg", "grip_ahead_of_peg")
 ANSWERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("peg_move.x", "peg_move_mm.x", ("knee_angle",)),
     ("peg_move.z", "peg_move_mm.z", ("knee_angle",)),
+    ("brake_pedal", "brake_pedal_mm", ("brake_pedal",)),
+    ("gear_lever", "gear_lever_mm", ("gear_lever",)),
     ("bar_width_change", "bar_width_change_mm", ("bar_width",)),
-    ("riser_height", "riser_height_mm", ("navel_to_bar", "forearm_angle")),
-    ("riser_pullback", "riser_pullback_mm", ("navel_to_bar", "forearm_angle")),
-    ("clip_slide", "clip_slide_mm", ("navel_to_bar", "forearm_angle")),
-    ("clip_offset", "clip_offset_mm", ("navel_to_bar", "forearm_angle")),
+    ("riser_height", "riser_height_mm", _BAR),
+    ("riser_pullback", "riser_pullback_mm", _BAR),
+    ("clip_slide", "clip_slide_mm", _BAR),
+    ("clip_offset", "clip_offset_mm", _BAR),
     ("bar_roll", "bar_roll_deg", ("grip_tilt",)),
     ("lever_rotation.brake", "lever_rotation_deg.brake", ("lever_angle.brake",)),
     ("lever_rotation.clutch", "lever_rotation_deg.clutch", ("lever_angle.clutch",)),
@@ -38,25 +53,46 @@ ANSWERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
 )
 """Changes in the order of work: words' key, place in the exact changes, numbers it answers."""
 
+LETS_GO = "Balance, the rider's own test: the hands let go without falling."
+UNTRIED = (
+    "Balance is the rider's own test: let go of the bar for a moment, with somebody beside, and "
+    "where nobody falls record it with --felt-right."
+)
+"""What is said of balance in a standing use: it felt right, or nobody said so."""
+
+KEPT = "It felt right as it is, so it has its say in the wish from now on."
+"""What is said where a position is off the target and the rider would keep it."""
+
 
 def verification_record(verified: Verification) -> Record:
     """What ``verify --json`` prints; lengths in mm (``_mm``), angles in degrees (``_deg``).
 
-    ``left`` has the keys of ``exact``; a number that does not exist is ``None``.
+    ``left`` has the keys of ``exact``, and of a standing use those of both pedals; a number that
+    does not exist is ``None``. ``limits`` are those of ``left``, counted from the bike as it now
+    is.
     """
     made = verified.transfer
     return {
         "rider": made.rider.key,
         "bike": made.bike.key,
-        "use": made.use,
+        "use": verified.use,
         "rider_name": made.rider.name,
         "bike_name": made.bike.name,
+        "posture": "seated" if verified.pedals_left is None else "standing",
         "entry": entry_record(verified.entry),
         "numbers": [plain(one) for one in verified.numbers],
         "inside": verified.inside,
-        "left": plain(verified.left),
+        "left": left_record(verified),
+        "limits": plain(verified.limits),
         "problems": problem_records((*made.problems, *verified.problems)),
     }
+
+
+def left_record(verified: Verification) -> Record:
+    """What is left to change by its keys, the pedals among them where the use is a standing one."""
+    pedals = verified.pedals_left or {}
+    moves = {f"{name}_mm": plain(value) for name, value in pedals.items()}
+    return dict(plain(verified.left)) | moves
 
 
 def verification_text(verified: Verification, width: int = WIDTH) -> str:
@@ -67,7 +103,9 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
     """
     made, entry = verified.transfer, verified.entry
     day = entry.date.replace("T", " ")
-    head = f"{made.rider.name} on {made.bike.name}, {made.use}, after the work, {day}"
+    standing = verified.pedals_left is not None
+    use = f"{verified.use}, standing" if standing else verified.use
+    head = f"{made.rider.name} on {made.bike.name}, {use}, after the work, {day}"
     verdicts = {_verdict(one) for one in verified.numbers}
     told = (p for p in (*made.problems, *verified.problems) if p.level != NOTE)
     own_notes = (p for p in verified.problems if p.level == NOTE)
@@ -78,6 +116,9 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
         "",
         *(line for key in VERDICTS if key in verdicts for line in _wrapped(VERDICTS[key], width)),
         *_left(verified, width),
+        *_limits(verified, width),
+        *(_wrapped(LETS_GO if entry.felt_right else UNTRIED, width) if standing else ()),
+        *(_wrapped(KEPT, width) if entry.felt_right and not verified.inside else ()),
         *problem_lines((*told, *own_notes), width),
     ]
     return "\n".join(lines) + "\n"
@@ -85,7 +126,8 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
 
 def _numbers(verified: Verification, width: int) -> Iterator[str]:
     """The table, or where it is too wide a line a number."""
-    rows = [_row(one) for one in verified.numbers]
+    named = NUMBERS if verified.pedals_left is None else {**NUMBERS, **STANDING}
+    rows = [_row(one, *named[one.number]) for one in verified.numbers]
     head = ("", "measured", "wished", "off", "tape", "")
     lines = list(table(head, rows))
     if max(len(line) for line in lines) <= max(width, NARROWEST):
@@ -96,8 +138,7 @@ def _numbers(verified: Verification, width: int) -> Iterator[str]:
         yield from _wrapped(line, width)
 
 
-def _row(one: Held) -> tuple[str, ...]:
-    words, unit = NUMBERS[one.number]
+def _row(one: Held, words: str, unit: str) -> tuple[str, ...]:
     return (
         words,
         figure(one.measured, unit),
@@ -126,19 +167,44 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
         words = "Nothing is left to change: every measured number is inside its tolerance."
         yield from _wrapped(words, width)
         return
+    changes = list(_changes(verified))
+    yield "What is left to change:" if changes else "No change of figures brings what is outside."
+    for key, value, first in changes:
+        words, unit = CHANGES[key]
+        inch = f" ({inches(value, signed=True)})" if unit == MM else ""
+        line = f"{words} {figure(value, MM if unit == MM else DEG, signed=True)}{inch}"
+        yield from _wrapped(f"{line}{first or _usual(verified, key, value)}", width, "  ")
+
+
+def _changes(verified: Verification) -> Iterator[tuple[str, float, str]]:
+    """Changes that answer numbers outside: words' key, mm or degrees, and whether to wait."""
     verdict = {one.number: _verdict(one) for one in verified.numbers}
-    record = plain(verified.left)
-    yield "What is left to change:"
+    record = left_record(verified)
     for key, place, numbers in ANSWERS:
         why = {verdict.get(name) for name in numbers} & {AGAIN, CHANGE}
         value = _at(record, place)
-        if not why or not isfinite(value) or whole(value) == 0:
-            continue
-        words, unit = CHANGES[key]
-        inch = f" ({inches(value, signed=True)})" if unit == MM else ""
-        first = "" if CHANGE in why else ", once measured again"
-        line = f"{words} {figure(value, MM if unit == MM else DEG, signed=True)}{inch}{first}"
-        yield from _wrapped(line, width, "  ")
+        if why and isfinite(value) and whole(value) != 0:
+            yield key, value, "" if CHANGE in why else ", once measured again"
+
+
+def _usual(verified: Verification, key: str, value: float) -> str:
+    """That a change goes further than such changes do, where the bike's file sets no band."""
+    what = key.partition(".")[0] if key.startswith("peg_move") else key
+    usual = beyond_usual(verified.transfer.bike, what, value)
+    return "" if usual is None else f"; beyond what is usual (to {figure(usual, CHANGES[key][1])})"
+
+
+def _limits(verified: Verification, width: int) -> Iterator[str]:
+    """What of the changes shown the bike does not allow, and what no change brings."""
+    if verified.inside:
+        return
+    shown = {key for key, *_ in _changes(verified)}
+    held = [one for one in verified.limits if one.what in shown or one.allowed is None]
+    if not held:
+        return
+    yield from _wrapped("What this bike does not allow of it, counted from as it now is:", width)
+    for limit in held:
+        yield from _wrapped(limit_words(None, limit).sentence, width, "  ")
 
 
 def _at(record: Record, place: str) -> float:

@@ -33,6 +33,20 @@ NUMBERS: Mapping[str, tuple[str, str]] = {
 }
 """The rider's numbers in the order of a sheet: words and unit."""
 
+STANDING: Mapping[str, tuple[str, str]] = {
+    "grip_above_peg": ("Grips above the peg", MM),
+    "grip_ahead_of_peg": ("Grips ahead of the peg", MM),
+    "bar_width": ("Bar width", MM),
+    "lever_angle.brake": ("Lever angle, brake", DEG),
+    "lever_angle.clutch": ("Lever angle, clutch", DEG),
+    "brake_pedal": ("Brake pedal above the peg", MM),
+    "gear_lever": ("Gear lever above the peg", MM),
+    "hip_to_grip": ("Hip to grips, in balance", MM),
+    "forearm_angle": ("Forearm angle, in balance", DEG),
+    "balance": ("Body ahead of the pegs", MM),
+}
+"""Numbers of a standing use in the order of a sheet: words and unit."""
+
 SECONDARY = ("lever_reach.brake", "lever_reach.clutch", "grip_tilt", "grip_sweep", "lean")
 """Numbers below the rule: they follow from the others, or belong to the hardware."""
 
@@ -53,6 +67,8 @@ CHANGES: Mapping[str, tuple[str, str]] = {
     "lever_reach_change.brake": ("Lever reach, brake", MM),
     "lever_reach_change.clutch": ("Lever reach, clutch", MM),
     "seat_raise": ("Seat height", MM),
+    "brake_pedal": ("Brake pedal", MM),
+    "gear_lever": ("Gear lever", MM),
 }
 """Changes and limits by key: words and unit."""
 

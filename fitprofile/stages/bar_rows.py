@@ -17,6 +17,7 @@ from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, Riser
 from fitprofile.model.quantity import Band
 from fitprofile.stages import moves
 from fitprofile.stages.job import Job
+from fitprofile.stages.limits import USUAL
 from fitprofile.stages.misfit import INSIDE, between, score, width_misfit
 from fitprofile.stages.options import Options, bar_fits, riser_shift
 from fitprofile.stages.placement import (
@@ -31,8 +32,8 @@ from fitprofile.stages.placement import (
 )
 from fitprofile.stages.survey import BikePoints
 
-ROOM_TO_ROLL = (-30.0, 30.0)
-"""Degrees that a bar is rolled at most where its bike's file sets no band (estimate)."""
+ROOM_TO_ROLL = (-USUAL["bar_roll"], USUAL["bar_roll"])
+"""Degrees that a bar is rolled at most where its bike's file sets no band."""
 
 ROOM_TO_SLIDE = (0.0, 30.0)
 """mm that clip-ons slide up their tubes where the bike's file sets no band (common practice)."""

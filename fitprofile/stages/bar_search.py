@@ -6,7 +6,7 @@ their perches turn; the rider leans inside the band that suits. Arrays of rows x
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import combinations
 from typing import NamedTuple
 
@@ -18,10 +18,23 @@ from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.bike import PINNED
 from fitprofile.model.parts import Labour
 from fitprofile.model.quantity import Band
-from fitprofile.stages.bar_rows import BarRows, set_to
-from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses, far_of, over_of, worst_of
+from fitprofile.stages.bar_grids import (
+    COARSE,
+    FEW,
+    ROUGH,
+    Coarse,
+    Free,
+    Grid,
+    bends_can_be_inside,
+    coarse_of,
+    free_of,
+    least_bend,
+    zoomed,
+)
+from fitprofile.stages.bar_rows import BarRows
+from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses
 from fitprofile.stages.job import SIDES
-from fitprofile.stages.misfit import INSIDE, bend_misfits, score
+from fitprofile.stages.misfit import INSIDE
 
 WORTH_IT = 0.01
 """Score (see `score`) by which a setting has to better a bar before it is touched."""
@@ -29,25 +42,11 @@ WORTH_IT = 0.01
 CHUNK = 4_000
 """Rows worked on at once: keeps the arrays in the processor's cache."""
 
-FEW = 40
-"""Rows up to which one wide grid costs less than several narrow ones."""
-
-Grid = tuple[int, int, int]
-
-ALONE: tuple[Grid, Grid] = (17, 17, 1), (7, 7, 2)
-BOTH: tuple[Grid, Grid] = (9, 9, 1), (5, 5, 3)
-"""Grids round the best point of a coarse one, over one thing alone and over setting and lean
-together, for few and for many rows: points of the first, points of the later ones, how many later
-ones. To 0.1 of 16 degrees, which `polished` makes exact for what is chosen."""
-
 NEAR = 1.0
 """Degrees or mm round a chosen setting within which it is found again exactly."""
 
-COARSE = 9
-"""Points a side of the first grid, which also tells which bars cannot be inside at all."""
-
-ROUGH = 5
-"""Points a side of a grid before that one where setting and lean are both free."""
+POLISH: tuple[Grid, Grid] = (65, 65, 1), (17, 9, 3)
+"""Grids of that, over the setting alone and over setting and lean: as `ALONE` has them."""
 
 CLOSE = 0.25
 """Score within which a bar may still turn out the closest, or as close and cheaper."""
@@ -58,6 +57,9 @@ def set_bars(
 ) -> Iterator[SetBars]:
     """Every row under every seat: as it stands, set, set to be inside, and leaned to be inside.
 
+    Where nothing is inside, and for the bike's own bar where that is not, also leaned as near to
+    the wish as the rider's band allows.
+
     Parameters
     ----------
     seats : sequence of triples of float
@@ -66,20 +68,22 @@ def set_bars(
         What else a plan under each seat comes to; with it, bars that can be in none are left out.
     """
     table = np.array([[float(part) for part in seat] for seat in seats])
-    own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
-    pins = [(own, freed) for freed in _pinned(jobs)]
     never = np.full(len(seats), -np.inf)
     lead = Lead(rows, Rest(never, never, never) if rest is None else rest)
-    for index, freed in ((own, ()), *pins, (others, ())):
-        row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
-        for start in range(0, len(row), CHUNK):
-            part = slice(start, start + CHUNK)
-            bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
-            for made in _settings(bars, lead):
-                # A pin that holds a lever in line is not freed: that is the bar with it pinned.
-                kept = made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
-                lead.note(kept)
-                yield kept
+    own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
+    groups = ((own, ()), *((own, freed) for freed in _pinned(jobs)), (others, ()))
+    for settings in (_settings, _leaned):
+        for index, freed in groups:
+            row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
+            for start in range(0, len(row), CHUNK):
+                part = slice(start, start + CHUNK)
+                bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
+                for made in settings(bars, lead):
+                    lead.saw(made)
+                    # A pin that holds a lever in line is not freed: that is the bar with it pinned.
+                    kept = made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
+                    lead.note(kept)
+                    yield kept
 
 
 class Rest(NamedTuple):
@@ -94,14 +98,36 @@ class Rest(NamedTuple):
 
 
 class Lead:
-    """The best figures of a combination that is inside every tolerance, as far as one was found."""
+    """The best of what was found so far: of combinations that are inside, and of each bar."""
 
     def __init__(self, rows: BarRows, rest: Rest) -> None:
         self.rows, self.rest = rows, rest
         self.best = Rest(np.array(np.inf), np.array(np.inf), np.array(np.inf))
+        self._bars: dict[Levers, tuple[Floats, NDArray[np.bool_]]] = {}
+
+    def bars(self, freed: Levers) -> tuple[Floats, NDArray[np.bool_]]:
+        """Least score of every bar, and whether it was inside at all, (rows, seats) each.
+
+        Its width apart; ``inf`` where it was not set.
+        """
+        if freed not in self._bars:
+            shape = (len(self.rows.new), len(self.rest.far))
+            self._bars[freed] = np.full(shape, np.inf), np.zeros(shape, dtype=bool)
+        return self._bars[freed]
+
+    def nearest(self) -> Floats:
+        """Least score of any bar under each seat, its width counted in, (seats,)."""
+        least = [far for far, _ in self._bars.values()]
+        return np.asarray((np.min(least, axis=0) + self.rows.width_far[:, None]).min(axis=0))
+
+    def saw(self, made: SetBars) -> None:
+        """Count in for each bar what it was set to, its pins freed in vain too."""
+        far, once = self.bars(made.freed)
+        np.minimum.at(far, (made.row, made.seat), made.far)
+        np.logical_or.at(once, (made.row, made.seat), made.worst <= INSIDE)
 
     def note(self, made: SetBars) -> None:
-        """Count in what was found."""
+        """Count in for the combinations what may be in one."""
         rows, rest = self.rows, self.rest
         inside = (made.worst <= INSIDE) & (np.abs(rows.width[made.row]) <= INSIDE)
         row, seat = made.row[inside], made.seat[inside]
@@ -122,7 +148,7 @@ class Lead:
         row, seat, rows, rest = bars.row, bars.seat, self.rows, self.rest
         if np.isinf(self.best.price):
             return np.ones(len(row), dtype=bool)
-        far = _least_bend(bars) + rows.width_far[row] + rest.far[seat]
+        far = least_bend(bars) + rows.width_far[row] + rest.far[seat]
         return np.asarray(
             (rows.price[row] + rest.price[seat] <= self.best.price)
             | (rows.minutes[row] + rest.minutes[seat] <= self.best.minutes)
@@ -152,7 +178,7 @@ def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> N
     freed = max(_pinned(jobs), key=len, default=())
     bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=freed)
     inside = np.zeros(len(row), dtype=bool)
-    left = np.flatnonzero(_bends_can_be_inside(bars))
+    left = np.flatnonzero(bends_can_be_inside(bars))
     for lean in (None, jobs[0][0].limits.lean):
         if len(left):
             kept, _ = _set_inside(bars.some(left), lean)
@@ -171,7 +197,7 @@ def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
     size = len(bars.row)
     own = np.full(size, bars.own_lean)
     near, inside = np.zeros(size, dtype=bool), np.zeros(size, dtype=bool)
-    coarse = _coarse(bars, _free(bars, None), COARSE)
+    coarse = coarse_of(bars, free_of(bars, None), COARSE)
     kept = np.flatnonzero(_in_the_running(bars, coarse)) if bars.is_new else np.arange(size)
     if len(kept):
         some = bars.some(kept)
@@ -198,7 +224,7 @@ def _brought_inside(
     """
     can = np.arange(len(near)) if len(bars.groups()) > 1 else np.flatnonzero(~near)
     if len(can):
-        can = can[_bends_can_be_inside(bars.some(can))]
+        can = can[bends_can_be_inside(bars.some(can))]
     bars, near, inside = bars.some(can), near[can], inside[can]
     groups = bars.groups()
     left = np.flatnonzero(~near)
@@ -231,6 +257,53 @@ def _brought_inside(
             yield made
 
 
+def _leaned(bars: Bars, lead: Lead) -> Iterator[SetBars]:
+    """Bars that are inside in no way, set and leaned as near to the wish as the band allows.
+
+    Only where no combination is inside; the bike's own bar, which every free plan keeps, always.
+    """
+    band = bars.jobs[0][0].limits.lean
+    if band is None:
+        return
+    own = bars.row == 0
+    _, inside = lead.bars(bars.freed)
+    wanted = ~inside[bars.row, bars.seat] & (np.isinf(lead.best.price) | own)
+    bars = bars.some(np.flatnonzero(wanted))
+    if not len(bars.row):
+        return
+    wide, nearest = lead.rows.width_far[bars.row], lead.nearest()[bars.seat] + CLOSE
+    own = bars.row == 0
+    bars = bars.some(np.flatnonzero(own | (least_bend(bars) + wide <= nearest)))
+    made = _nearest_leaned(bars, lead, free_of(bars, band))
+    if made is not None:
+        yield made
+
+
+def _nearest_leaned(bars: Bars, lead: Lead, free: Free) -> SetBars | None:
+    """Bars at the place with the smallest score, as far as that betters what was found of them.
+
+    The bike's own are not touched for less than `WORTH_IT`, only leaned.
+    """
+    coarse = None
+    for count in (ROUGH, COARSE) if len(bars.row) > FEW else (COARSE,):
+        if not len(bars.row):
+            return None
+        coarse = coarse_of(bars, free, count)
+        least = coarse.least(coarse.far) + lead.rows.width_far[bars.row]
+        kept = np.flatnonzero((bars.row == 0) | (least <= lead.nearest()[bars.seat] + CLOSE))
+        bars, coarse = bars.some(kept), coarse.some(kept)
+    if coarse is None or not len(bars.row):
+        return None
+    (setting, lean), least = zoomed(coarse, coarse.far, lambda q: bars.far(*free.read(q)))
+    if not bars.is_new:
+        still = bars.far(np.zeros((len(lean), 1)), lean[:, None])[:, 0]
+        setting = np.where(still - least < WORTH_IT, 0.0, setting)
+        least = np.where(setting == 0.0, still, least)
+    far, _ = lead.bars(bars.freed)
+    better = np.flatnonzero(far[bars.row, bars.seat] - least > WORTH_IT)
+    return bars.some(better).at(setting[better], lean[better]) if len(better) else None
+
+
 def _each_held(
     row: NDArray[np.int_], groups: NDArray[np.bool_]
 ) -> tuple[NDArray[np.int_], NDArray[np.bool_]]:
@@ -242,18 +315,18 @@ def _set_inside(
     bars: Bars, lean: Band | None, *, still: bool = False
 ) -> tuple[NDArray[np.int_], SetBars | None]:
     """Which bars some setting, and some lean in a band, brings inside, and these bars."""
-    free = _free(bars, lean, still=still)
+    free = free_of(bars, lean, still=still)
     kept = np.arange(len(bars.row))
     for count in (ROUGH, COARSE) if len(free.ends) > 1 else (COARSE,):
         if not len(kept):
             return kept, None
-        coarse = _coarse(bars.some(kept), free, count)
+        coarse = coarse_of(bars.some(kept), free, count)
         may = np.flatnonzero(coarse.may_be_inside())
         kept, coarse = kept[may], coarse.some(may)
     if not len(kept):
         return kept, None
     some = bars.some(kept)
-    place, _ = _zoomed(coarse, coarse.over(), lambda q: some.over(*free.read(q)))
+    place, _ = zoomed(coarse, coarse.over(), lambda q: some.over(*free.read(q)))
     setting, used = free.read(place)
     leans = np.full(len(kept), bars.own_lean) if used is None else used
     fits = np.flatnonzero(some.at(setting, leans).worst <= INSIDE)
@@ -263,72 +336,7 @@ def _set_inside(
     return kept[fits], some.some(fits, let_go).at(setting[fits], leans[fits])
 
 
-class _Free(NamedTuple):
-    """What is free: a band each, and how to read setting and lean (own: ``None``) of a place."""
-
-    ends: Sequence[Band]
-    read: Callable[[Floats], tuple[Floats, Floats | None]]
-
-
-def _free(bars: Bars, lean: Band | None, *, still: bool = False) -> _Free:
-    """Setting, lean or both, as asked for."""
-    if lean is None:
-        return _Free((bars.rows.band,), lambda q: (q[0], None))
-    if still:
-        return _Free((lean,), lambda q: (0.0 * q[0], q[0]))
-    return _Free((bars.rows.band, lean), lambda q: (q[0], q[1]))
-
-
-class _Coarse(NamedTuple):
-    """A coarse grid: places (sides, k), and of each row there (n, k) worst misfit and score."""
-
-    free: _Free
-    places: Floats
-    worst: Floats
-    far: Floats
-
-    def some(self, kept: NDArray[np.int_]) -> _Coarse:
-        """Fewer of the rows."""
-        return self._replace(worst=self.worst[kept], far=self.far[kept])
-
-    def over(self) -> Floats:
-        """As `Bars.over`."""
-        return over_of(self.far, self.worst)
-
-    def may_be_inside(self) -> NDArray[np.bool_]:
-        """(n,) bool: whether a row may be inside at some place; none is missed."""
-        return np.asarray(self.least(self.worst) <= INSIDE)
-
-    def least(self, values: Floats) -> Floats:
-        """Below what each row cannot fall anywhere, (n,).
-
-        Between two points of the grid nothing falls lower than it falls from one to the next;
-        measured against finer grids in the tests.
-        """
-        sides = len(self.places)
-        count = round(self.places.shape[1] ** (1.0 / sides))
-        grid = values.reshape(len(values), *[count] * sides)
-        fall = np.zeros_like(grid)
-        for axis in range(1, sides + 1):
-            step = np.abs(np.diff(grid, axis=axis))
-            for first, last in ((1, 0), (0, 1)):
-                pad = [(0, 0)] * (sides + 1)
-                pad[axis] = (first, last)
-                fall = np.maximum(fall, np.pad(step, pad))
-        return np.asarray((grid - fall).min(axis=tuple(range(1, sides + 1))))
-
-
-def _coarse(bars: Bars, free: _Free, count: int) -> _Coarse:
-    """Worst misfit and score of every row on a grid of ``count`` points a side."""
-    lines = np.meshgrid(*(np.linspace(*ends, count) for ends in free.ends), indexing="ij")
-    places = np.stack([line.ravel() for line in lines])
-    misfits, _ = bars.shown(*free.read(places[:, None, :]))
-    shape = (len(bars.row), places.shape[1])
-    worst, far = (np.broadcast_to(one, shape) for one in (worst_of(misfits), far_of(misfits)))
-    return _Coarse(free, places, worst, far)
-
-
-def _in_the_running(bars: Bars, coarse: _Coarse) -> NDArray[np.bool_]:
+def _in_the_running(bars: Bars, coarse: Coarse) -> NDArray[np.bool_]:
     """(n,) bool: which bars may be inside in the rider's own lean, or the closest of their seat."""
     wide = bars.rows.width_far[bars.row]
     least, most = coarse.least(coarse.far) + wide, coarse.far.min(axis=1) + wide
@@ -337,52 +345,10 @@ def _in_the_running(bars: Bars, coarse: _Coarse) -> NDArray[np.bool_]:
     return coarse.may_be_inside() | (least <= best[bars.seat] + CLOSE)
 
 
-def _bends_can_be_inside(bars: Bars) -> NDArray[np.bool_]:
-    """(n,) bool: whether tilt and sweep may be inside at some setting; no body in here."""
-    free = _free(bars, None)
-    settings = np.linspace(*bars.rows.band, COARSE)[None, :]
-    points = set_to(bars.jobs[0][0], bars.points, settings)
-    worst = np.zeros((len(bars.row), COARSE))
-    for job, _ in bars.jobs:
-        for misfit in bend_misfits(job, points).values():
-            worst = np.maximum(worst, np.abs(misfit))
-    return _Coarse(free, settings, worst, worst).may_be_inside()
-
-
-def _least_bend(bars: Bars) -> Floats:
-    """Score that tilt and sweep alone come to at least, whatever setting and lean; (n,)."""
-    settings = np.linspace(*bars.rows.band, COARSE)[None, :]
-    points = set_to(bars.jobs[0][0], bars.points, settings)
-    total = np.zeros((len(bars.row), COARSE))
-    for job, weight in bars.jobs:
-        for misfit in bend_misfits(job, points).values():
-            total = total + weight * score(misfit)
-    return _Coarse(_free(bars, None), settings, total, total).least(total)
-
-
-def _nearest(bars: Bars, coarse: _Coarse) -> tuple[Floats, Floats]:
+def _nearest(bars: Bars, coarse: Coarse) -> tuple[Floats, Floats]:
     """Setting of each row with the smallest score, and that score; (n,) each."""
-    place, far = _zoomed(coarse, coarse.far, lambda q: bars.far(q[0]))
+    place, far = zoomed(coarse, coarse.far, lambda q: bars.far(q[0]))
     return place[0], far
-
-
-def _zoomed(
-    coarse: _Coarse, values: Floats, cost: Callable[[Floats], Floats]
-) -> tuple[Floats, Floats]:
-    """Place (sides, n) of each row's smallest cost round the best point of the grid, and it."""
-    low, high = (np.array([ends[which] for ends in coarse.free.ends])[:, None] for which in (0, 1))
-    sides, points = coarse.places.shape
-    cell = (high - low) / (round(points ** (1.0 / sides)) - 1)
-    best = coarse.places[:, np.argmin(values, axis=1)]
-    first, later, zooms = (ALONE, BOTH)[sides - 1][len(values) > FEW]
-    return smallest_in_box(
-        cost,
-        np.maximum(best - cell, low),
-        np.minimum(best + cell, high),
-        first=first,
-        later=later,
-        zooms=zooms,
-    )
 
 
 def polished(
@@ -399,6 +365,7 @@ def polished(
     """A row's setting found again to a thousandth, under the lean it has.
 
     What is inside stays so, and no lever is turned that was not. What is left at 0 stays there.
+    Where nothing is inside, a lean other than the rider's own is found again with it.
     """
     if setting == 0.0:
         return setting, lean
@@ -407,17 +374,27 @@ def polished(
     chosen = bars.at(np.array([setting]), np.array([lean]))
     inside = chosen.worst[0] <= INSIDE
 
-    def cost(settings: Floats, leans: Floats) -> Floats:
+    def cost(places: Floats) -> Floats:
+        settings, leans = places[0], places[1] if len(places) > 1 else np.full_like(places[0], lean)
         many = bars.some(np.zeros(settings.size, dtype=int))
-        made = many.at(settings.ravel(), np.broadcast_to(leans, settings.shape).ravel())
+        made = many.at(settings.ravel(), leans.ravel())
         kept = (made.minutes <= chosen.minutes) & (made.undo == chosen.undo)
         kept &= (made.worst <= INSIDE) | (not inside)
         return np.where(kept, made.far, np.inf).reshape(settings.shape)
 
-    ends = (
-        np.array([[min(max(setting + way, rows.band[0]), rows.band[1])]]) for way in (-NEAR, NEAR)
-    )
+    bands, suits = [rows.band], jobs[0][0].limits.lean
+    if not inside and lean != bars.own_lean and suits is not None:
+        bands.append(suits)
+    low, high = (np.array(one)[:, None] for one in zip(*bands, strict=True))
+    at, grid = np.array([[setting], [lean]])[: len(bands)], POLISH[len(bands) - 1]
     place, far = smallest_in_box(
-        lambda q: cost(q[0], np.array([[lean]])), *ends, first=65, later=65, zooms=1
+        cost,
+        np.maximum(at - NEAR, low),
+        np.minimum(at + NEAR, high),
+        first=grid[0],
+        later=grid[1],
+        zooms=grid[2],
     )
-    return (setting if far[0] >= chosen.far[0] else float(place[0, 0])), lean
+    if far[0] >= chosen.far[0]:
+        return setting, lean
+    return float(place[0, 0]), float(place[1, 0]) if len(bands) > 1 else lean

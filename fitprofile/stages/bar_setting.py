@@ -25,8 +25,8 @@ from fitprofile.stages.misfit import (
     INSIDE,
     Torso,
     bar_misfits,
-    between,
     forearm_of,
+    lever_aims,
     lever_misfit,
     perch_turn,
     score,
@@ -162,13 +162,12 @@ class Bars:
             misfits = bar_misfits(job, points, self.torso(job, None if index else lean))
             forearms.append(forearm_of(job, misfits["forearm_angle"]))
             found += [(misfit, weight) for misfit in misfits.values()]
-        weights = [weight for _, weight in self.jobs]
-        aim = between(forearms, weights, self.jobs[0][0].tolerances["lever_angle"])
+        aims = lever_aims(self.jobs, forearms)
         for side in SIDES:
-            readings = self.lever(side, points, setting, aim)
+            readings = self.lever(side, points, setting, getattr(aims, side))
             if readings is not None:
                 for forearm, (job, weight) in zip(forearms, self.jobs, strict=True):
-                    found.append((lever_misfit(job, readings, forearm), weight))
+                    found.append((lever_misfit(job, side, readings, forearm), weight))
         return found, forearms
 
     def lever(self, side: str, points: BikePoints, setting: Floats, aim: Floats) -> Floats | None:
@@ -238,7 +237,7 @@ class Bars:
         """How many perches are turned, and how many pins freed for that, (n,) each."""
         first = self.jobs[0][0]
         turned, freed = np.zeros(len(self.row)), np.zeros(len(self.row))
-        aim = between(forearms, [w for _, w in self.jobs], first.tolerances["lever_angle"])
+        aims = lever_aims(self.jobs, forearms)
         for side in SIDES:
             lever: Lever | None = getattr(first.bike.levers, side)
             reading = float(getattr(first.now.lever_angle_deg, side))
@@ -251,9 +250,10 @@ class Bars:
             carried = reading - (0.0 if first.clip_on else setting)
             out = np.zeros(len(self.row), dtype=bool)
             for (job, _), forearm in zip(self.jobs, forearms, strict=True):
-                out = out | (np.abs(lever_misfit(job, carried, forearm)) > 1.0)
+                out = out | (np.abs(lever_misfit(job, side, carried, forearm)) > 1.0)
             band = self.perch(side)
             if band is not None:
+                aim = getattr(aims, side)
                 turns = np.where(carried > aim, band[1] > 0.0, band[0] < 0.0)
                 out = out & turns
             turned, freed = turned + out, freed + (out & pinned)

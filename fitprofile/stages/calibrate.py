@@ -41,7 +41,8 @@ class Settled:
 
     ``points`` are the bike's, moved within the survey's covariance; ``step`` by how many spreads
     along either principal direction. Without a bike both are ``None``, and ``knee_angle_deg`` is
-    the wish.
+    the wish. ``bar_width_mm`` and ``grip_tilt_deg`` are set where several sit-ons make the wish
+    (`fitprofile.stages.wish`), ``nan`` where the cockpit's own stay.
     """
 
     use: str
@@ -54,6 +55,8 @@ class Settled:
     elbow_angle_deg: Real
     points: BikePoints | None
     step: tuple[Real, Real] | None
+    bar_width_mm: Real = np.nan
+    grip_tilt_deg: Real = np.nan
 
 
 @frozen(eq=False, kw_only=True)

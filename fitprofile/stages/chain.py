@@ -28,7 +28,7 @@ from fitprofile.stages.practical import practical
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
 from fitprofile.stages.survey import BikePoints, Surveyed, survey
-from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
+from fitprofile.stages.targets import arms_sd, lever_reach, lever_reach_sd, target
 from fitprofile.values import frozen
 
 if TYPE_CHECKING:
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from fitprofile.model.parts import Catalogue
     from fitprofile.stages.standing import Stood
 
-__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans"]
+__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans", "with_standing_plans"]
 
 BLUNDER = 3.29
 """Normalised residual beyond which a number is questioned (Baarda 1968, alpha 0.001)."""
@@ -138,10 +138,11 @@ def prepare(
     wish = {one.use: one for one in sat}
     if log:
         from fitprofile.stages.entries import log_file
-        from fitprofile.stages.wish import disagreements, wishes
+        from fitprofile.stages.wish import bar_notes, disagreements, wishes
 
         wish = wishes(known.sit_ons, sat)
         problems += disagreements(known.sit_ons, log_file(rider))
+        problems += tuple(bar_notes(known.sit_ons, wish, rider.file))
         wished = wishes(known.sit_ons, drawn.settled).values()
         drawn = evolve(drawn, settled=(*wished, *drawn.settled))
     prepared = Prepared(
@@ -154,11 +155,14 @@ def prepare(
         references={key: bikes[key] for key in surveys},
         drawn=drawn,
     )
-    return _with_standing(prepared, bikes, problems)
+    return _with_standing(prepared, bikes, problems, log)
 
 
 def _with_standing(
-    ready: Prepared, bikes: Mapping[str, Bike], problems: tuple[Problem, ...]
+    ready: Prepared,
+    bikes: Mapping[str, Bike],
+    problems: tuple[Problem, ...],
+    log: Sequence[Entry],
 ) -> tuple[Prepared, tuple[Problem, ...]]:
     """The rider's standing uses prepared as well; nothing is imported where there are none."""
     if not ready.rider.standing:
@@ -166,7 +170,7 @@ def _with_standing(
     from fitprofile.stages.uses import stood_uses
 
     standing, found = stood_uses(
-        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop
+        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop, log
     )
     return evolve(ready, standing=standing), problems + found
 
@@ -276,6 +280,7 @@ def _job(
         limits=rider.limits,
         tolerances={**prepared.shop.tolerances, **rider.tolerances},
         reach_sd=lever_reach_sd(bike, prepared.shop),
+        arms_sd=arms_sd(rider.cockpits[sat.use], prepared.shop, rider.tape),
     )
 
 
@@ -300,9 +305,7 @@ def with_plans(
     """
     from fitprofile.stages.offer import offers_for
 
-    fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
-    pullback = sum(one.pullback.value for one in fitted)
-    made = evolve(made, job=evolve(made.job, fitted_pullback_mm=pullback))
+    made = _with_fitted(made, catalogue)
     others = {
         use: _job(prepared, made.bike, sat, made.surveyed, made.points)
         for use, sat in prepared.settled.items()
@@ -321,6 +324,43 @@ def with_plans(
     total = sum(weight for _, weight in weighed)
     shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
     return evolve(made, offers=offers, weights=shares)
+
+
+def with_standing_plans(
+    prepared: Prepared, made: Transfer, use: str, catalogue: Catalogue, place: Place | None = None
+) -> Transfer:
+    """The same transfer with plans from real parts for one of the rider's standing uses.
+
+    Parameters
+    ----------
+    use : str
+        A standing use.
+    catalogue : Catalogue
+        Empty: free adjustments alone.
+    place : Place or None
+        Whose law the plans are held against; ``None``: no law.
+
+    Returns
+    -------
+    Transfer
+        ``offers`` are those of the standing use.
+    """
+    from fitprofile.stages.standing_plans import standing_offers
+
+    made = _with_fitted(made, catalogue)
+    seated = {
+        name: _job(prepared, made.bike, sat, made.surveyed, made.points)
+        for name, sat in prepared.settled.items()
+    }
+    offers = standing_offers(made, use, prepared.standing, seated, catalogue, prepared.body, place)
+    return evolve(made, offers=offers)
+
+
+def _with_fitted(made: Transfer, catalogue: Catalogue) -> Transfer:
+    """The same with the pullback of the riser that is on the bike, where the shelves tell."""
+    fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
+    pullback = sum(one.pullback.value for one in fitted)
+    return evolve(made, job=evolve(made.job, fitted_pullback_mm=pullback))
 
 
 def _standing_jobs(

@@ -38,6 +38,7 @@ from fitprofile.stages.siton import (
     MOVED,
     Reported,
     SitOn,
+    bar_felt,
     distance_of,
     reported,
     seat_to_bar_gain,
@@ -50,6 +51,8 @@ BLUNDER = 3.29
 
 FIGURES: Mapping[str, tuple[str, str]] = {
     "bar_width": ("bar width", "mm"),
+    "grip_above_peg": ("place of the grips above the peg", "mm"),
+    "grip_ahead_of_peg": ("place of the grips ahead of the peg", "mm"),
     "grip_tilt": ("grip tilt", "degrees"),
     "lever_angle_brake": ("brake lever angle", "degrees"),
     "lever_angle_clutch": ("clutch lever angle", "degrees"),
@@ -87,7 +90,8 @@ def logged(
     log : sequence of Entry
         In the order of the file.
     cockpits : sequence of SitOn
-        The profile's own; an entry needs the one of its use.
+        The profile's own; an entry needs the one of its use. Of an entry of a standing use only
+        the bike's own figures are looked at here.
     bikes : mapping of str to Bike
         Those that could be read, by key.
     surveys : dict of str to Surveyed
@@ -104,9 +108,9 @@ def logged(
     made: list[SitOn] = []
     problems: list[Problem] = []
     for entry, current in zip(log, places, strict=True):
-        cockpit = uses.get(entry.use)
-        if cockpit is None:
-            continue  # a use of standing, or one that the store has named as unknown
+        standing = entry.use in rider.standing
+        if entry.use not in uses and not standing:
+            continue  # one that the store has named as unknown
         surveyed, found = _surveyed(rider, entry, bikes, surveys, shop)
         problems += found
         if surveyed is None and not entry.felt_right:
@@ -115,6 +119,9 @@ def logged(
             problems += contradictions(rider, entry, bikes[entry.bike], surveyed, shop)
         elif not entry.felt_right:
             problems += _outdated(rider, entry, bikes)
+            continue
+        if standing:  # `fitprofile.stages.standing_wish` has what felt right
+            problems += readings_apart(rider, entry, shop)
             continue
         sat, found = _sit_on(rider, entry, surveyed if current else None, shop)
         problems += found
@@ -170,18 +177,25 @@ def bike_figures(bike: Bike, surveyed: Surveyed, shop: Shop) -> dict[str, Report
     The spread of the tilt is that of the two ends of the grip against each other.
     """
     points, reach, reach_sd = surveyed.points, lever_reach(bike), lever_reach_sd(bike, shop)
-    end, inner = (3 * surveyed.names.index(name) for name in ("grip_end", "grip_inner"))
+    names = ("grip_end", "grip_inner", "peg")
+    end, inner, peg = (3 * surveyed.names.index(name) for name in names)
     grip = points.grip_end.minus(points.grip_inner)
-    pick = np.zeros(len(surveyed.covariance))
-    pick[end + 2], pick[inner + 2] = 1.0, -1.0
-    length = float(norm(grip))
-    tilt_sd = float(np.degrees(np.sqrt(pick @ surveyed.covariance @ pick) / length))
+    place = points.grip_end.minus(points.peg)
+
+    def apart_sd(one: int, other: int) -> float:
+        pick = np.zeros(len(surveyed.covariance))
+        pick[one], pick[other] = 1.0, -1.0
+        return float(np.sqrt(pick @ surveyed.covariance @ pick))
+
+    tilt_sd = float(np.degrees(apart_sd(end + 2, inner + 2) / norm(grip)))
     found = {
         "bar_width": Reported(
             2.0 * float(points.grip_end.y),
             2.0 * float(np.sqrt(surveyed.covariance[end + 1, end + 1])),
         ),
         "grip_tilt": Reported(float(np.degrees(elevation(grip))), tilt_sd),
+        "grip_above_peg": Reported(float(place.z), apart_sd(end + 2, peg + 2)),
+        "grip_ahead_of_peg": Reported(float(place.x), apart_sd(end, peg)),
     }
     for side in ("brake", "clutch"):
         angle = surveyed.lever_angle.get(side)
@@ -222,7 +236,9 @@ def outliers(rider: Rider, known: Evidence, normalised: Floats) -> tuple[Problem
 def _sit_on(
     rider: Rider, entry: Entry, surveyed: Surveyed | None, shop: Shop
 ) -> tuple[SitOn | None, tuple[Problem, ...]]:
-    """One entry as a sit-on; ``None`` where nothing was measured with the rider on it.
+    """One entry as a sit-on; ``None`` where it says nothing of wish, body or bike.
+
+    Where nothing was measured with the rider on, a bar that felt right still counts as a wish.
 
     ``lever_angle`` is that of a lever in line with the forearm, as in a cockpit, so it stands in
     for the forearm's; a lever that is not in line has a field of its own.
@@ -236,11 +252,11 @@ def _sit_on(
     else:
         width = rider.cockpits[entry.use].bar_width.value
     distance, problems = distance_of(entry, width, spread, "navel_to_grip_ends", log_file(rider))
-    problems += tuple(contradictions_sat(entry, spread, "", log_file(rider)))
     problems = tuple(
         evolve(one, line=entry.line, level=WARNING if has_errors((one,)) else one.level)
         for one in problems
     )
+    problems += readings_apart(rider, entry, shop)
 
     def seen(reading: Reading | None, row: str) -> Reported:
         return MISSING if reading is None else reported(reading, spread[row], again)
@@ -248,6 +264,7 @@ def _sit_on(
     forearm = seen(entry.forearm_angle, "forearm_angle")
     if not forearm.told():
         forearm = seen(entry.lever_angle, "lever_angle")
+    width_felt, tilt_felt = bar_felt(entry, spread, {**shop.tolerances, **rider.tolerances})
     sat = SitOn(
         use=entry.use,
         bike=None if surveyed is None else entry.bike,
@@ -261,9 +278,20 @@ def _sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         felt_right=entry.felt_right,
         entry=entry,
+        bar_width=width_felt,
+        grip_tilt=tilt_felt,
     )
-    told = any(getattr(sat, name).told() for name in WORN)
-    return (sat if told else None), problems
+    if any(getattr(sat, name).told() for name in WORN):
+        return sat, problems
+    wished = sat.felt_right and (sat.bar_width.told() or sat.grip_tilt.told())
+    return (evolve(sat, bike=None, points=None, gain=None) if wished else None), problems
+
+
+def readings_apart(rider: Rider, entry: Entry, shop: Shop) -> tuple[Problem, ...]:
+    """Repeated readings of an entry that contradict each other."""
+    spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
+    found = contradictions_sat(entry, spread, "", log_file(rider))
+    return tuple(evolve(one, line=entry.line) for one in found)
 
 
 def _surveyed(
@@ -314,4 +342,6 @@ def _spread(shop: Shop, entry: Entry, row: str) -> float:
 
 def _row(name: str) -> str:
     """Row of the table of spreads for one of `FIGURES`."""
+    if name in {"grip_above_peg", "grip_ahead_of_peg"}:
+        return "height" if name == "grip_above_peg" else "ahead"
     return name.removesuffix("_brake").removesuffix("_clutch")

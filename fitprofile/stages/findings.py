@@ -11,6 +11,7 @@ from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import largest_navel_to_bar, steepest_forearm
 from fitprofile.stages.clearance import LIGHT, LIGHTER
+from fitprofile.stages.job import arm_apart
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import COMFORT_STOP
 from fitprofile.stages.survey import BikePoints
@@ -287,6 +288,7 @@ def _legs(made: Transfer) -> Iterator[Problem]:
 
 def _levers(made: Transfer) -> Iterator[Problem]:
     """Levers that the bike lacks, whose angle was not read, or whose reach was not taped."""
+    yield from _arms(made)
     for side in ("brake", "clutch"):
         lever = getattr(made.bike.levers, side)
         texts = [
@@ -304,6 +306,23 @@ def _levers(made: Transfer) -> Iterator[Problem]:
             "lever_reach",
             NOTE,
         )
+
+
+def _arms(made: Transfer) -> Iterator[Problem]:
+    """Arms that are wished differently: what the bar is placed for, and what each lever."""
+    right, left = (float(arm_apart(made.target, side)) for side in ("brake", "clutch"))
+    if left == right:
+        return
+    mean = float(made.target.forearm_angle_deg)
+    key = "forearm_angle" if made.cockpit.lever_angle is None else "lever_angle"
+    yield _on_rider(
+        made,
+        "the arms are wished differently: the bar is placed for the mean of both, "
+        f"{mean:.0f} degrees, and each lever is set to its own arm, left {mean + left:.0f} and "
+        f"right {mean + right:.0f}",
+        key,
+        NOTE,
+    )
 
 
 def _contact(made: Transfer) -> Iterator[Problem]:

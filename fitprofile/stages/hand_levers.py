@@ -13,7 +13,7 @@ from fitprofile.model.quantity import Band
 from fitprofile.stages import moves
 from fitprofile.stages.check import DEG, Check, held, to_look_at
 from fitprofile.stages.controls import UNSEEN
-from fitprofile.stages.job import SIDES, Job
+from fitprofile.stages.job import SIDES, Job, in_line
 from fitprofile.stages.limits import BAR_RADIUS, PIN
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.survey import BikePoints
@@ -128,6 +128,7 @@ def asked_turn(job: Job, plan: Plan, side: str) -> float:
     wish = float(plan.after.forearm_angle_deg)
     if not np.isfinite(wish):
         wish = float(job.target.forearm_angle_deg)
+    wish = float(getattr(in_line(job.target, wish), side))
     axis = moves.grip_axis(plan.points)
     rest = moves.lever_rotation(axis, moves.straightedge(axis, shown), wish)
     return float(np.nan_to_num(_figure(plan.lever_rotation_deg, side)) + rest)

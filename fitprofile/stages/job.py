@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fitprofile.geometry.vectors import Vec
+from fitprofile.geometry.vectors import Real, Vec
 from fitprofile.model.bike import Bike
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages import moves
@@ -32,10 +32,11 @@ class Stands(NamedTuple):
 class Job:
     """One rider on one bike as found: what both answers are worked out from; mm and degrees.
 
-    ``reach_sd`` is the standard deviation of each lever's reach as taped; ``fitted_pullback_mm``
-    the pullback of the riser that is on the bike already, where the shelves tell. ``stands`` is
-    set where plans are weighed with a standing use: of the target, width and forearm (there the
-    slope of the levers) count alone.
+    ``reach_sd`` is the standard deviation of each lever's reach as taped, ``arms_sd`` that of half
+    the difference between arms that are wished differently; ``fitted_pullback_mm`` the pullback
+    of the riser that is on the bike already, where the shelves tell. ``stands`` is set where plans
+    are weighed with a standing use: of the target, width and forearm (there the slope of the
+    levers) count alone.
     """
 
     rider: Linkage
@@ -48,6 +49,7 @@ class Job:
     limits: RiderLimits
     tolerances: Mapping[str, float]
     reach_sd: Sides = Sides(0.0, 0.0)
+    arms_sd: float = 0.0
     stands: Stands | None = None
     fitted_pullback_mm: float = 0.0
 
@@ -108,14 +110,34 @@ def missed(job: Job, shown: Numbers) -> tuple[str, ...]:
     A lever misses where it is not in line with the forearm as shown: that, and not an angle of
     its own, is the wish.
     """
-    off = {**deviations(job.target, shown), **out_of_line(shown)}
+    off = {**deviations(job.target, shown), **out_of_line(job.target, shown)}
     return tuple(name for name, deviation in off.items() if not within(job, name, deviation))
 
 
-def out_of_line(shown: Numbers) -> dict[str, float]:
-    """Each lever's angle less the forearm's, degrees; empty where either is not there."""
+def in_line(target: Numbers, forearm: Real) -> Sides:
+    """Slope of a lever in line with its own arm where the forearm shows an angle, degrees.
+
+    Parameters
+    ----------
+    target : Numbers
+        What is wished: arms that differ keep their distance from the mean of both.
+    forearm : (...) float, degrees
+        As shown, the mean of both arms.
+    """
+    return Sides(*(np.add(forearm, arm_apart(target, side)) for side in SIDES))
+
+
+def arm_apart(target: Numbers, side: str) -> Real:
+    """How much steeper than the mean of both the arm at one lever is wished, degrees; mostly 0."""
+    lever: Real = getattr(target.lever_angle_deg, side)
+    return np.subtract(lever, target.forearm_angle_deg)
+
+
+def out_of_line(target: Numbers, shown: Numbers) -> dict[str, float]:
+    """Each lever's angle less its own forearm's, degrees; empty where either is not there."""
+    aim = in_line(target, shown.forearm_angle_deg)
     off = {
-        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - shown.forearm_angle_deg)
+        f"lever_angle.{side}": float(getattr(shown.lever_angle_deg, side) - getattr(aim, side))
         for side in SIDES
     }
     return {name: value for name, value in off.items() if np.isfinite(value)}

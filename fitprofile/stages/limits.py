@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 import numpy as np
+from attrs import evolve
 
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import PINNED, Bike, Lever
-from fitprofile.model.quantity import Band
+from fitprofile.model.quantity import Band, Reading
 from fitprofile.stages.job import SIDES, Job, deviations, numbers_after, within
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.posture import Numbers
@@ -124,9 +125,20 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
         In the order of the changes; a band that the file does not give is never held against
         a change.
     """
-    bike = job.bike
-    wished = float(job.target.bar_width_mm)
-    width = of_change(bike.allows.bar_width, wished - float(exact.bar_width_change_mm))
+    as_found = float(job.target.bar_width_mm) - float(exact.bar_width_change_mm)
+    after = numbers_after(job, exact)
+    return (
+        *beyond_bands(job.bike, exact, as_found),
+        *no_change_does_it(job, after, ("grip_tilt", "grip_sweep")),
+    )
+
+
+def beyond_bands(bike: Bike, exact: Changes, bar_width: float) -> tuple[Limit, ...]:
+    """Changes that lie outside the bands of the bike's file, in their order.
+
+    ``bar_width`` is that before the changes, mm.
+    """
+    width = of_change(bike.allows.bar_width, bar_width)
     wanted: list[tuple[str, Real, Band | None]] = [
         ("bar_width_change", exact.bar_width_change_mm, width),
         ("bar_roll", exact.bar_roll_deg, bike.handlebar.roll),
@@ -145,11 +157,65 @@ def limits_of(job: Job, exact: Changes) -> tuple[Limit, ...]:
             reach = getattr(exact.lever_reach_change_mm, side)
             wanted.append((f"lever_reach_change.{side}", reach, reach_band(lever)))
     found = (held(bike, what, float(value), band) for what, value, band in wanted)
-    after = numbers_after(job, exact)
-    return (
-        *(limit for limit in found if limit is not None),
-        *no_change_does_it(job, after, ("grip_tilt", "grip_sweep")),
+    return tuple(limit for limit in found if limit is not None)
+
+
+def bands_left(bike: Bike, done: Changes) -> Bike:
+    """The bike with what work that was done to it leaves of its bands.
+
+    Parameters
+    ----------
+    done : Changes
+        From the bike as its file has it; ``nan``: not made. Width and seat are left alone: the
+        width's band is one of the figure itself, and the seat's change is in none of these.
+
+    Returns
+    -------
+    Bike
+        Bands counted from the bike as it now is, levers with their reach as it now is.
+
+    Notes
+    -----
+    A bike stands inside its own bands, whatever a tape makes of the work: done beyond an end counts
+    as done to the end.
+    """
+    allows = bike.allows
+    return evolve(
+        bike,
+        handlebar=evolve(bike.handlebar, roll=_rest(bike.handlebar.roll, done.bar_roll_deg)),
+        allows=evolve(
+            allows,
+            riser=_rest(allows.riser, done.riser_height_mm),
+            pullback=_rest(allows.pullback, done.riser_pullback_mm),
+            clip_slide=_rest(allows.clip_slide, done.clip_slide_mm),
+            clip_offset=_rest(allows.clip_offset, done.clip_offset_mm),
+            peg_ahead=_rest(allows.peg_ahead, done.peg_move_mm.x),
+            peg_up=_rest(allows.peg_up, done.peg_move_mm.z),
+        ),
+        levers=evolve(
+            bike.levers, **{side: _turned(getattr(bike.levers, side), done, side) for side in SIDES}
+        ),
     )
+
+
+def _rest(band: Band | None, done: Real) -> Band | None:
+    """What a change that was made leaves of its band."""
+    if band is None:
+        return None
+    made = min(max(float(np.nan_to_num(done)), band[0]), band[1])
+    return (band[0] - made, band[1] - made)
+
+
+def _turned(lever: Lever | None, done: Changes, side: str) -> Lever | None:
+    """A lever with its perch turned and its reach set."""
+    if lever is None:
+        return None
+    turn = getattr(done.lever_rotation_deg, side)
+    set_to = float(np.nan_to_num(getattr(done.lever_reach_change_mm, side)))
+    reach = lever.reach
+    if reach is not None:
+        reach = Reading(reach.value + set_to)
+    return evolve(lever, rotation=_rest(lever.rotation, turn), reach=reach)
 
 
 def held(bike: Bike, what: str, wanted: float, band: Band | None) -> Limit | None:

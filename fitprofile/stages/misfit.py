@@ -14,8 +14,9 @@ import numpy as np
 from fitprofile.geometry.vectors import Floats, Real, Vec, elevation, norm, rearward
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
-from fitprofile.stages.job import Job, Stands
+from fitprofile.stages.job import SIDES, Job, Stands, arm_apart
 from fitprofile.stages.linkage import Linkage
+from fitprofile.stages.posture import Sides
 from fitprofile.stages.survey import BikePoints
 
 INSIDE = 1.0 + 1e-9
@@ -61,12 +62,14 @@ def bar_misfits(job: Job, points: BikePoints, torso: Torso) -> dict[str, Floats]
     -------
     dict of str to (...) float
         ``navel_to_bar``, ``forearm_angle``, ``grip_tilt`` and ``grip_sweep``. A number that is not
-        wished is left out, and on clip-ons the tilt: they droop by design. Of a standing use it is
-        the place of the grips against the peg, and a forearm that is always as wished.
+        wished is left out, and on clip-ons the tilt: they droop by design. Of a standing use the
+        place of the grips against the peg stands for the first two, and a forearm that is always
+        as wished.
     """
     rider, target, allowed = job.rider, job.target, job.tolerances
     if job.stands is not None:
-        return _standing_misfits(job.stands, points, allowed["navel_to_bar"])
+        place = _standing_misfits(job.stands, points, allowed["navel_to_bar"])
+        return place | bend_misfits(job, points)
     hand = body.hand(points)
     forearm = body.forearm_angle(rider, torso.shoulder, hand)
     off = forearm - target.forearm_angle_deg
@@ -177,9 +180,35 @@ def knee_misfit(job: Job, points: BikePoints) -> Floats:
     return np.where(np.isnan(misfit), NO_LEG, misfit)
 
 
-def lever_misfit(job: Job, reading: Real, forearm: Real) -> Floats:
-    """How far a lever is out of line with the forearm, (...) float; both in degrees."""
-    return np.asarray(np.subtract(reading, forearm) / job.tolerances["lever_angle"])
+def lever_misfit(job: Job, side: str, reading: Real, forearm: Real) -> Floats:
+    """How far a lever is out of line with its own arm, (...) float; both in degrees.
+
+    ``forearm`` is the mean of both arms; see `fitprofile.stages.job.in_line`.
+    """
+    off = np.subtract(reading, forearm) - arm_apart(job.target, side)
+    return np.asarray(off / job.tolerances["lever_angle"])
+
+
+def lever_aims(jobs: Sequence[tuple[Job, float]], forearms: Sequence[Real]) -> Sides:
+    """The slope for each lever that serves every use's forearm best, (...) float, degrees.
+
+    Parameters
+    ----------
+    jobs : sequence of (Job, float)
+        One rider on one bike, once for each use with its weight.
+    forearms : sequence of (...) float
+        As each use shows it, degrees, the mean of both arms.
+    """
+    weights, allowed = [weight for _, weight in jobs], jobs[0][0].tolerances["lever_angle"]
+    made: dict[tuple[float, ...], Floats] = {}
+    aims = []
+    for side in SIDES:
+        apart = tuple(float(arm_apart(job.target, side)) for job, _ in jobs)
+        if apart not in made:
+            wishes = [np.add(one, off) for one, off in zip(forearms, apart, strict=True)]
+            made[apart] = between(wishes, weights, allowed)
+        aims.append(made[apart])
+    return Sides(*aims)
 
 
 def reach_misfit(job: Job, side: str, reach: Real) -> Floats:

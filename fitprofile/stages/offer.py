@@ -93,7 +93,7 @@ def offers_for(
     others: Mapping[str, Job],
     catalogue: Catalogue,
     body: Completed,
-    tried: Tried,
+    tried: Tried | None,
     place: Place | None,
     weights: Sequence[tuple[Job, float]] = (),
 ) -> Offers:
@@ -105,6 +105,8 @@ def offers_for(
         The use in question.
     others : mapping of str to Job
         The rider's other uses on the same bike.
+    tried : Tried or None
+        What the chance is worked out from; ``None`` leaves it ``nan``.
     place : Place or None
         Whose law is looked at.
     weights : sequence of (Job, float)
@@ -117,7 +119,7 @@ def offers_for(
         if twin is not None:
             made.append(evolve(twin, plan=evolve(twin.plan, name=plan.name)))
             continue
-        offered = evolve(plan, chance=chance_of(job, plan, tried))
+        offered = plan if tried is None else evolve(plan, chance=chance_of(job, plan, tried))
         made.append(
             Offer(
                 plan=offered,

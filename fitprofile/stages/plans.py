@@ -21,8 +21,8 @@ from fitprofile.stages.misfit import (
     NO_LEG,
     Torso,
     bar_misfits,
-    between,
     knee_misfit,
+    lever_aims,
     lever_misfit,
     perch_turn,
     reach_misfit,
@@ -107,7 +107,8 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     stay as the plan set them. ``inf``: the number is not there, as where the hands cannot reach.
     """
     if job.stands is not None:
-        return _standing_misfits(job, plan)
+        stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
+        return _standing_misfits(stood, plan.points, plan.after)
     lean = float(job.target.lean_deg)
     shown = numbers_on(job.rider, lean, plan.points)
     levers = evolve(
@@ -118,27 +119,27 @@ def misfits_of(job: Job, plan: Plan) -> dict[str, float]:
     return _misfits(job, plan.points, lean, levers)
 
 
-def _standing_misfits(job: Job, plan: Plan) -> dict[str, float]:
-    """The same for a standing use that has a say in the plan; its pegs are the plan's."""
-    stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
-    torso = Torso.of(job.rider, plan.points.seat, 0.0)
-    found = {name: float(off) for name, off in bar_misfits(stood, plan.points, torso).items()}
+def _standing_misfits(job: Job, points: BikePoints, shown: Numbers) -> dict[str, float]:
+    """Shown less wished of a standing use in tolerances, its pegs where the job has them."""
+    torso = Torso.of(job.rider, points.seat, 0.0)
+    found = {name: float(off) for name, off in bar_misfits(job, points, torso).items()}
     del found["forearm_angle"]
     if np.isfinite(job.target.bar_width_mm):
-        found["bar_width"] = float(width_misfit(job, plan.after.bar_width_mm))
+        found["bar_width"] = float(width_misfit(job, shown.bar_width_mm))
     for side in SIDES:
-        slope = float(getattr(plan.after.lever_angle_deg, side))
+        slope = float(getattr(shown.lever_angle_deg, side))
         if np.isfinite(slope):
             aim = float(job.target.forearm_angle_deg)
-            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, aim))
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, side, slope, aim))
     return found
 
 
 def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) -> Plan:
     """One plan with its numbers, steps and costs."""
-    job, options = jobs[0][0], searched.options
+    options = searched.options
     pegs = peg_shift(options.peg_plates[found.plate], options.fitted_peg_plate)
     jobs = on_pegs(jobs, pegs)
+    job = jobs[0][0]
     riser, bar, clip, extender = searched.rows.parts[found.row]
     choice = Choice(
         riser=riser,
@@ -180,7 +181,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)
     reaches = Sides(*(reach_set(jobs, side, choice.levers_of(side)) for side in SIDES))
-    after = numbers_on(job.rider, found.lean_deg, points, readings, reaches)
+    after = _numbers(job, found.lean_deg, points, readings, reaches)
     made = evolve(
         bare,
         points=points,
@@ -211,6 +212,20 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     return evolve(made, price=price, minutes=minutes)
 
 
+def _numbers(job: Job, lean: float, points: BikePoints, levers: Sides, reaches: Sides) -> Numbers:
+    """The rider's numbers; of a standing use those that need no seat, the forearm as wished."""
+    shown = numbers_on(job.rider, lean, points, levers, reaches)
+    if job.stands is None:
+        return shown
+    return evolve(
+        shown,
+        navel_to_bar_mm=np.nan,
+        forearm_angle_deg=job.target.forearm_angle_deg,
+        knee_angle_deg=np.nan,
+        elbow_angle_deg=np.nan,
+    )
+
+
 def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[Sides, Sides]:
     """Turn of each perch and the slope its lever then has, degrees.
 
@@ -222,10 +237,10 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
         _forearm(use, points, found.lean_deg if index == 0 else float(use.target.lean_deg))
         for index, (use, _) in enumerate(jobs)
     ]
-    aim = float(between(forearms, [w for _, w in jobs], job.tolerances["lever_angle"]))
+    aims = lever_aims(jobs, forearms)
     turns, slopes = [], []
     for side in SIDES:
-        reading = float(getattr(job.now.lever_angle_deg, side))
+        reading, aim = (float(getattr(one, side)) for one in (job.now.lever_angle_deg, aims))
         lever: Lever | None = getattr(job.bike.levers, side)
         carried = reading if job.clip_on else reading - plan.roll_deg
         if lever is None or not np.isfinite(reading):
@@ -233,7 +248,7 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
         elif plan.choice.bar is not None or plan.choice.clip_on is not None:
             turn, slope = np.nan, aim
         elif all(
-            abs(float(lever_misfit(use, carried, forearm))) <= 1.0
+            abs(float(lever_misfit(use, side, carried, forearm))) <= 1.0
             for (use, _), forearm in zip(jobs, forearms, strict=True)
         ):
             turn, slope = 0.0, carried
@@ -258,6 +273,8 @@ def _forearm(job: Job, points: BikePoints, lean: float) -> float:
 
 def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[str, float]:
     """Shown less wished in tolerances, by number, scalars."""
+    if job.stands is not None:
+        return _standing_misfits(job, points, shown)
     torso = Torso.of(job.rider, points.seat, lean)
     bar = {name: float(misfit) for name, misfit in bar_misfits(job, points, torso).items()}
     found = {"bar_width": float(width_misfit(job, shown.bar_width_mm)), **bar}
@@ -271,7 +288,7 @@ def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[
         slope = float(getattr(shown.lever_angle_deg, side))
         reach = float(getattr(shown.lever_reach_mm, side))
         if np.isfinite(slope):
-            found[f"lever_angle.{side}"] = float(lever_misfit(job, slope, forearm))
+            found[f"lever_angle.{side}"] = float(lever_misfit(job, side, slope, forearm))
         if np.isfinite(reach) and np.isfinite(getattr(job.target.lever_reach_mm, side)):
             found[f"lever_reach.{side}"] = float(reach_misfit(job, side, reach))
     return found

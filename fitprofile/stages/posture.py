@@ -30,6 +30,11 @@ class Sides:
     brake: Real
     clutch: Real
 
+    @classmethod
+    def of_hands(cls, left: Real, right: Real) -> Sides:
+        """A figure of each hand: the right one's is at the brake, the left one's at the clutch."""
+        return cls(brake=right, clutch=left)
+
 
 @frozen
 class Feet:

@@ -10,7 +10,16 @@ from fitprofile.model.quantity import Band
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser, seat_raise
-from fitprofile.stages.job import SIDES, Job, deviations, missed, numbers_after, out_of_line, within
+from fitprofile.stages.job import (
+    SIDES,
+    Job,
+    deviations,
+    in_line,
+    missed,
+    numbers_after,
+    out_of_line,
+    within,
+)
 from fitprofile.stages.limits import (
     Limit,
     held,
@@ -275,15 +284,14 @@ def _levers(job: Job, changes: Changes, leave: list[str], stops: Stops) -> Sides
     A lever that then is in line already is left alone, whatever the wish's own angle.
     """
     bare = numbers_after(job, changes)
-    off, line = deviations(job.target, bare), out_of_line(bare)
+    off, line = deviations(job.target, bare), out_of_line(job.target, bare)
     forearm = (
         bare.forearm_angle_deg
         if np.isfinite(bare.forearm_angle_deg)
         else (job.target.forearm_angle_deg)
     )
-    wanted = moves.lever_turns(
-        job.points, job.now.lever_angle_deg, changes, Sides(forearm, forearm), job.rake
-    )
+    aim = in_line(job.target, forearm)
+    wanted = moves.lever_turns(job.points, job.now.lever_angle_deg, changes, aim, job.rake)
     made = []
     for side, lever in zip(SIDES, (job.bike.levers.brake, job.bike.levers.clutch), strict=True):
         name, turn = f"lever_angle.{side}", float(getattr(wanted, side))

@@ -11,7 +11,7 @@ from fitprofile.model.quantity import Reading
 
 if TYPE_CHECKING:
     from fitprofile.model.log import Entry
-    from fitprofile.model.rider import Cockpit
+    from fitprofile.model.rider import Cockpit, Standing
 
 APART = 3.29 * sqrt(2.0)
 """Spreads of one reading by which two sound readings lie apart once in a thousand: the bound for
@@ -32,9 +32,15 @@ SAT: Mapping[str, tuple[str, str | None]] = {
     "lever_angle": ("lever_angle", "resit_angle"),
     "knee_angle": ("knee_angle", "resit_angle"),
     "lean": ("lean", "resit_angle"),
+    "grip_above_peg": ("height", None),
+    "grip_ahead_of_peg": ("ahead", None),
+    "hip_to_grip": ("navel_to_bar", "resit_length"),
+    "brake_pedal": ("height", None),
+    "gear_lever": ("height", None),
 }
-"""Fields of a cockpit or an entry of the log that may be lists: row of the table of spreads, and
-the row for sitting down again."""
+"""Fields of a cockpit, a standing use or an entry of the log that may be lists: row of the table of
+spreads, and the row for sitting down again, which standing up again is taken to add as well. A
+pedal is taped as heights are."""
 
 
 def mean_sd(reading: Reading, one: float) -> float:
@@ -82,13 +88,13 @@ def contradiction(
 
 
 def contradictions_sat(
-    taken: Cockpit | Entry, spread: Mapping[str, float], table: str, file: str
+    taken: Cockpit | Standing | Entry, spread: Mapping[str, float], table: str, file: str
 ) -> Iterator[Problem]:
     """The same for everything that was measured with the rider on.
 
     Parameters
     ----------
-    taken : Cockpit or Entry
+    taken : Cockpit, Standing or Entry
     spread : mapping of str to float
         Standard deviations of one reading, mm or degrees, as the tape was held.
     table : str

@@ -124,11 +124,14 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
 
     Between several uses the bar's width is settled first, by the width wishes alone; a plan is
     inside only where it is so for every use. Grips wanted at a place above the pegs, as standing,
-    tie bar and pegs together: then every peg plate is searched with every bar.
+    tie bar and pegs together: then every peg plate is searched with every bar. Nobody who only
+    stands needs another seat or a lever's reach.
     """
     first = jobs[0][0]
     if options is None:
         options = options_of(first.bike, catalogue, tube_taped=first.points.tube is not None)
+    if all(job.stands is not None for job, _ in jobs):
+        options = options._replace(seats=(None,), lever_sets=options.lever_sets[:1])
     total = sum(weight for _, weight in jobs)
     jobs = [(job, weight / total) for job, weight in jobs]
     rows = bar_rows(jobs, options, catalogue)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from math import isfinite
 from typing import TYPE_CHECKING
 
@@ -34,6 +34,9 @@ GIVEN_LEAN_SD = 3.0
 
 TWIST = 20.0
 """mm between the two tapes navel to grip end above which the rider sat askew."""
+
+COVERAGE = 2.0
+"""Give or take over standard deviation (JCGM 100, k = 2)."""
 
 ORIGIN = Vec(0.0, 0.0, 0.0)
 
@@ -77,6 +80,8 @@ class SitOn:
         Prior of the lean, `MISSING` for an entry of the log: it has its cockpit's.
     lean_seen : Reported
         Lean that was measured in an entry of the log, else `MISSING`.
+    bar_width, grip_tilt : Reported
+        The bar it was sat at, with the spread of `felt`; `MISSING` where that was not read.
     felt_right : bool
         Whether it counts as a wish.
     entry : Entry or None
@@ -106,6 +111,8 @@ class SitOn:
     half_grip: Vec = ORIGIN
     hand_side: float = 0.0
     lean_seen: Reported = MISSING
+    bar_width: Reported = MISSING
+    grip_tilt: Reported = MISSING
     felt_right: bool = True
     entry: Entry | None = None
 
@@ -141,18 +148,22 @@ def sit_on(
         width = 2.0 * float(surveyed.points.grip_end.y)
     key = f"cockpit.{use}.navel_to_grip_ends"
     distance, problems = distance_of(cockpit, width, spread, key, rider.file)
-    problems += tuple(contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file))
+    problems += (
+        *contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file),
+        *_alike(cockpit, use, rider.file),
+    )
     if distance is None:
         return None, problems
     axis = leftward_axis(
         np.radians(_value(cockpit.grip_tilt, 0.0)),
         np.radians(_value(cockpit.grip_sweep, GRIP_SWEEP)),
     )
+    width_felt, tilt_felt = bar_felt(cockpit, spread, {**shop.tolerances, **rider.tolerances})
     made = SitOn(
         use=use,
         bike=None if surveyed is None else cockpit.measured_on,
         navel_to_bar=distance,
-        forearm_angle=_forearm(cockpit, spread),
+        forearm_angle=forearm_read(cockpit, spread),
         knee_angle=reported(cockpit.knee_angle, spread["knee_angle"], spread["resit_angle"]),
         lean=_lean(cockpit),
         mid_foot=cockpit.foot == MID_FOOT,
@@ -160,8 +171,39 @@ def sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         half_grip=axis.times(0.5 * GRIP_LENGTH),
         hand_side=0.5 * width,
+        bar_width=width_felt,
+        grip_tilt=tilt_felt,
     )
     return made, problems
+
+
+def bar_felt(
+    taken: Cockpit | Entry, spread: Mapping[str, float], tolerances: Mapping[str, float]
+) -> tuple[Reported, Reported]:
+    """Bar width and grip tilt of a sit-on, as far as the rider feels them."""
+    return (
+        felt(taken.bar_width, spread["bar_width"], tolerances["bar_width"]),
+        felt(taken.grip_tilt, spread["grip_tilt"], tolerances["grip_tilt"]),
+    )
+
+
+def felt(reading: Reading | None, table: float, tolerance: float) -> Reported:
+    """A figure of the bike itself as a wish, mm or degrees; `MISSING` where it was not read.
+
+    Parameters
+    ----------
+    reading : Reading or None
+    table : float
+        Standard deviation of one reading.
+    tolerance : float
+        Within it the rider counts the figure as wished, so that a bike which felt right tells the
+        wish to no more than that: half of it is added to the spread (k = 2), however often the
+        same bike is taped.
+    """
+    if reading is None:
+        return MISSING
+    taped = reported(reading, table, 0.0)
+    return Reported(taped.value, float(np.hypot(taped.sd, tolerance / COVERAGE)))
 
 
 def seat_to_bar_gain(surveyed: Surveyed, names: tuple[str, ...]) -> Floats:
@@ -262,8 +304,28 @@ def distance_of(
     return made, (Problem(text, key, file, level=NOTE),)
 
 
-def _forearm(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
-    """Forearm angle, read from a photo or from a lever set in line with the forearm."""
+EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
+"""Numbers of a cockpit that may be wished left and right."""
+
+
+def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
+    """A note where a number is wished left and right and both are the same."""
+    for name in EACH_SIDE:
+        reading: Reading | None = getattr(cockpit, name)
+        if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
+            continue
+        text = (
+            f"left and right are the same, so both sides count as alike: write "
+            f"{name} = {reading.value:g}, or the side's own figure"
+        )
+        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
+
+
+def forearm_read(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:
+    """Forearm angle, read from a photo or from a lever set in line with the forearm.
+
+    Of arms that differ it is their mean.
+    """
     if cockpit.forearm_angle is not None:
         return reported(cockpit.forearm_angle, spread["forearm_angle"], spread["resit_angle"])
     lever = cockpit.lever_angle or Reading(0.0)

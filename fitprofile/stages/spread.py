@@ -60,12 +60,13 @@ LANDMARKS = {
 class Drawn:
     """A rider drawn many times: settled sit-ons with (n,) fields, and what was drawn, by name.
 
-    ``inputs`` holds (n,) float in spreads, keyed by the measurement in a reader's words.
+    ``inputs`` holds (n,) float in spreads, keyed by the measurement in a reader's words; ``rng``
+    is what they were drawn from.
     """
 
     settled: tuple[Settled, ...]
     inputs: Mapping[str, Floats]
-    seed: int
+    rng: Deviates
 
 
 @frozen(kw_only=True)
@@ -135,7 +136,7 @@ def draw(
         elbow=tuple(_draw(seen, rng, count) for seen in known.elbow),
     )
     found = solve(drawn, count, rough=True, start=answer)
-    return Drawn(settled=settle(drawn, found.unknowns), inputs=inputs, seed=SEED)
+    return Drawn(settled=settle(drawn, found.unknowns), inputs=inputs, rng=rng)
 
 
 def _draw(seen: Reported, rng: Normal, count: int) -> Reported:
@@ -203,7 +204,7 @@ def trust(
     """
     bike, now = job.bike, job.now
     count = len(next(iter(drawn.inputs.values())))
-    rng = Deviates(drawn.seed + 1)
+    rng = Deviates(SEED + 1, beside=drawn.rng)
     inputs = dict(drawn.inputs)
     sat = next(one for one in drawn.settled if one.use == use)
     same = on_bike((sat, *drawn.settled), bike.key)
@@ -223,6 +224,9 @@ def trust(
         now.lever_reach_mm.clutch + job.reach_sd.clutch * rng.standard_normal(count),
     )
     wish = target(cockpit, sat, reference)
+    if job.arms_sd:
+        inputs[f"difference between the arms ({use})"] = rng.standard_normal(count)
+        wish = _arms_apart(wish, job.arms_sd * inputs[f"difference between the arms ({use})"])
     shown = numbers_on(sat.linkage, sat.lean_deg, points, readings, reach)
     rolls = bool(np.isfinite(answer.bar_roll_deg))
     if not rolls:  # a bar that the answer does not roll is not rolled in any sample either
@@ -266,6 +270,13 @@ def _draw_levers(angle: Sides, surveyed: Surveyed, rng: Normal, count: int) -> S
         spread = 0.0 if figure is None else figure.sd
         values.append(getattr(angle, side) + spread * rng.standard_normal(count))
     return Sides(*values)
+
+
+def _arms_apart(wish: Numbers, by: Floats) -> Numbers:
+    """The wish with half the difference between the arms so many degrees larger."""
+    levers = wish.lever_angle_deg
+    apart = Sides(np.add(levers.brake, by), np.subtract(levers.clutch, by))
+    return evolve(wish, lever_angle_deg=apart)
 
 
 def share_inside(misses: tuple[Floats, ...]) -> float:

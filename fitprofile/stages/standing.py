@@ -112,6 +112,21 @@ class Stood:
     tolerances: Mapping[str, float]
 
 
+def standing_tolerances(tolerances: Mapping[str, float]) -> dict[str, float]:
+    """Tolerance of each number that is judged standing, from those in force sitting; mm, degrees.
+
+    The grips' place has that of navel-to-bar.
+    """
+    return {
+        "grip_above_peg": tolerances["navel_to_bar"],
+        "grip_ahead_of_peg": tolerances["navel_to_bar"],
+        "bar_width": tolerances["bar_width"],
+        "lever_angle": tolerances["lever_angle"],
+        "brake_pedal": PEDAL_TOLERANCE,
+        "gear_lever": PEDAL_TOLERANCE,
+    }
+
+
 def stood(
     rider: Rider,
     use: str,
@@ -119,6 +134,7 @@ def stood(
     calibrated: Linkage,
     reference: tuple[Bike, BikePoints] | None,
     tolerances: Mapping[str, float],
+    felt: Standing | None = None,
 ) -> tuple[Stood, tuple[Problem, ...]]:
     """One standing use, calibrated by its own measured hip-to-grip.
 
@@ -128,6 +144,9 @@ def stood(
         From the sit-ons of the rider's seated uses, peg under the ball of the foot.
     reference : (Bike, BikePoints) or None
         The bike it was measured on.
+    felt : Standing or None
+        What is wished once the log has had its say (`fitprofile.stages.standing_wish`); ``None``:
+        what is written.
 
     Returns
     -------
@@ -142,7 +161,7 @@ def stood(
     leg leaves it; the model's centre of mass is then off the pegs by its own error, for the rider
     did balance. Without it the hip is put where the model balances.
     """
-    wish = rider.standing[use]
+    wish = rider.standing[use] if felt is None else felt
     one = stance.stander(calibrated, whole, _of(wish.lean, stance.STANDING_LEAN))
     width = _of(wish.bar_width, np.nan)
     own = _own_points(wish, reference, _width(rider, width, reference))
@@ -160,21 +179,19 @@ def stood(
     target = evolve(
         shown,
         bar_width_mm=width,
+        grip_sweep_deg=np.nan if reference is None else shown.grip_sweep_deg,
         balance_mm=0.0,
         lever_angle_deg=Sides(aim, aim),
         brake_pedal_mm=_of(wish.brake_pedal, np.nan),
         gear_lever_mm=_of(wish.gear_lever, np.nan),
     )
-    scale = {
-        "grip_above_peg": tolerances["navel_to_bar"],
-        "grip_ahead_of_peg": tolerances["navel_to_bar"],
-        "bar_width": tolerances["bar_width"],
-        "lever_angle": tolerances["lever_angle"],
-        "brake_pedal": PEDAL_TOLERANCE,
-        "gear_lever": PEDAL_TOLERANCE,
-    }
     made = Stood(
-        use=use, wish=wish, stander=one, own_ahead_mm=ahead, target=target, tolerances=scale
+        use=use,
+        wish=rider.standing[use],
+        stander=one,
+        own_ahead_mm=ahead,
+        target=target,
+        tolerances=standing_tolerances(tolerances),
     )
     return made, problems
 

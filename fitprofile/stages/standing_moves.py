@@ -78,7 +78,7 @@ def standing_on(
     found = _place(one, on)
     off = standing_misfits(one, found)
     leave = tuple(name for name, value in off.items() if abs(value) <= INSIDE)
-    exact = _exact(one, on, found)
+    exact = standing_exact(one, bike, points, rake, lever_angle, clip_on=clip_on)
     stops: list[str] = []
     done = _practical(one, on, found, leave, stops)
     states = [points, *(moves.done_to(points, made.bar, rake) for made in (exact, done))]
@@ -137,8 +137,12 @@ def _with_pedals(shown: StandingNumbers, done: StandingChanges) -> StandingNumbe
     )
 
 
-def _exact(one: Stood, on: _Bike, now: StandingNumbers) -> StandingChanges:
+def standing_exact(
+    one: Stood, bike: Bike, points: BikePoints, rake: float, lever_angle: Sides, *, clip_on: bool
+) -> StandingChanges:
     """Grips to their place above the pegs, levers to the standing slope, pedals to their height."""
+    on = _Bike(bike, points, rake, lever_angle, clip_on)
+    now = _place(one, on)
     wider = float(np.nan_to_num(one.target.bar_width_mm - now.bar_width_mm))
     return _controls(one, on, now, _bar(one, on, wider))
 

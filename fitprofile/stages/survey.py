@@ -190,8 +190,8 @@ def sample(surveyed: Surveyed, count: int, rng: Normal) -> BikePoints:
         Components (count,), mm: normal about the surveyed points with their covariance, which
         may be singular (points in the mid-plane stay there, the tube stays with the clamp).
     """
-    draws = rng.standard_normal((count, len(surveyed.covariance))) @ root(surveyed.covariance).T
-    shifts = (Vec(*draws[:, 3 * i : 3 * i + 3].T) for i in range(len(surveyed.names)))
+    draws = root(surveyed.covariance) @ rng.standard_normal((len(surveyed.covariance), count))
+    shifts = (Vec(*draws[3 * i : 3 * i + 3]) for i in range(len(surveyed.names)))
     moved = {
         name: _by_name(surveyed.points, name).plus(shift)
         for name, shift in zip(surveyed.names, shifts, strict=True)

@@ -12,6 +12,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.repeats import mean_sd
+from fitprofile.stages.siton import forearm_read
 
 
 def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Numbers:
@@ -22,16 +23,18 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     cockpit : Cockpit
         The wish: bar width, grip tilt and sweep, lever reach.
     settled : Settled
-        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,).
+        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,); width and tilt where
+        several sit-ons make the wish.
     reference : Bike or None
         The bike it was measured on: its tilt, sweep and reach stand in where the wish has none.
 
     Returns
     -------
     Numbers
-        Lever angles equal the forearm angle (in line). Tilt is 0 where neither wish nor bike
-        says otherwise; sweep and reach are then ``nan``. The elbow angle is ``nan`` where even
-        the calibrated arms do not reach.
+        Lever angles equal the forearm angle (in line); where the arms are wished differently, each
+        that of its own arm, and the forearm angle is their mean. Tilt is 0 where neither wish nor
+        bike says otherwise; sweep and reach are then ``nan``. The elbow angle is ``nan`` where
+        even the calibrated arms do not reach.
     """
     tilt: Real = 0.0
     sweep: Real = np.nan
@@ -41,12 +44,14 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     forearm, elbow = settled.forearm_angle_deg, np.asarray(settled.elbow_angle_deg)
     reachable = (elbow >= FOLDED) & (elbow <= STRAIGHT)
     return Numbers(
-        bar_width_mm=cockpit.bar_width.value,
+        bar_width_mm=_or(settled.bar_width_mm, cockpit.bar_width.value),
         navel_to_bar_mm=settled.navel_to_bar_mm,
-        grip_tilt_deg=tilt if cockpit.grip_tilt is None else cockpit.grip_tilt.value,
+        grip_tilt_deg=tilt
+        if cockpit.grip_tilt is None
+        else _or(settled.grip_tilt_deg, cockpit.grip_tilt.value),
         grip_sweep_deg=sweep if cockpit.grip_sweep is None else cockpit.grip_sweep.value,
         forearm_angle_deg=forearm,
-        lever_angle_deg=Sides(forearm, forearm),
+        lever_angle_deg=_in_line(cockpit, forearm),
         lever_reach_mm=_reach(cockpit.lever_reach, reference),
         knee_angle_deg=settled.knee_angle_deg,
         lean_deg=settled.lean_deg,
@@ -59,14 +64,42 @@ FOLDED, STRAIGHT = 0.0, 180.0
 """Degrees; an elbow angle beyond them is calibration's way to say out of reach."""
 
 
+def _or(common: Real, own: float) -> Real:
+    """What several sit-ons make of a wish, or the cockpit's own."""
+    return common if np.isfinite(common).all() else own
+
+
 def _reach(wish: Reading | None, reference: Bike | None) -> Sides:
     """Lever reach wished, mm, the right hand's at the brake; the good bike's own where none was."""
     if wish is not None:
-        left, right = wish.sides or (wish.value, wish.value)
-        return Sides(brake=right, clutch=left)
+        return Sides.of_hands(*(wish.sides or (wish.value, wish.value)))
     if reference is None:
         return Sides(np.nan, np.nan)
     return lever_reach(reference)
+
+
+def _in_line(cockpit: Cockpit, forearm: Real) -> Sides:
+    """Slope of a lever in line with its own arm, degrees.
+
+    The body is one and the same on both sides and shows the mean of both arms, so each arm keeps
+    its distance from that mean.
+    """
+    wish = cockpit.forearm_angle if cockpit.lever_angle is None else cockpit.lever_angle
+    if wish is None or wish.sides is None:
+        return Sides(forearm, forearm)
+    return Sides.of_hands(*(np.add(forearm, side - wish.value) for side in wish.sides))
+
+
+def arms_sd(cockpit: Cockpit, shop: Shop, tape: str) -> float:
+    """Standard deviation of half the difference between the arms, degrees; 0 where they are alike.
+
+    Each arm was read by itself, so half their difference is as sure as their mean.
+    """
+    wish = cockpit.forearm_angle if cockpit.lever_angle is None else cockpit.lever_angle
+    if wish is None or wish.sides is None or wish.sides[0] == wish.sides[1]:
+        return 0.0
+    column = HELP.index(tape)
+    return forearm_read(cockpit, {name: pair[column] for name, pair in shop.spreads.items()}).sd
 
 
 def lever_reach_sd(bike: Bike, shop: Shop) -> Sides:

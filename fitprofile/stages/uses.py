@@ -9,7 +9,8 @@ from attrs import evolve
 
 from fitprofile.errors import WARNING, Problem
 from fitprofile.model.bike import Bike
-from fitprofile.model.rider import Rider
+from fitprofile.model.log import Entry
+from fitprofile.model.rider import Rider, RiderLimits
 from fitprofile.model.shop import Shop
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.clearance import LIGHT
@@ -29,6 +30,7 @@ from fitprofile.stages.standing import (
     stood,
 )
 from fitprofile.stages.standing_moves import StandingOn, standing_on
+from fitprofile.stages.standing_wish import wished_standing
 from fitprofile.stages.survey import Surveyed, survey
 
 
@@ -39,6 +41,7 @@ def stood_uses(
     bikes: Mapping[str, Bike],
     surveys: Mapping[str, Surveyed],
     shop: Shop,
+    log: Sequence[Entry] = (),
 ) -> tuple[Mapping[str, Stood], tuple[Problem, ...]]:
     """Every standing use of a rider, calibrated.
 
@@ -48,6 +51,8 @@ def stood_uses(
         Seated uses; the first one's body serves.
     bikes, surveys : mapping of str to Bike and Surveyed
         By key; a bike that a standing use was measured on is surveyed where it was not yet.
+    log : sequence of Entry
+        What felt right standing has its say in the wish.
     """
     use = next(iter(settled))
     calibrated = at_ball_of(rider, use, settled[use].linkage)
@@ -64,7 +69,9 @@ def stood_uses(
             reference = bike, surveyed.points
         else:
             problems += (reference_note(rider, name),)
-        made[name], found = stood(rider, name, whole, calibrated, reference, allowed)
+        felt, found = wished_standing(rider, name, log, shop)
+        problems += found
+        made[name], found = stood(rider, name, whole, calibrated, reference, allowed, felt)
         problems += found
     return made, problems
 
@@ -105,8 +112,11 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
     return tuple(Problem(text, None, made.bike.file, level=WARNING) for text in found)
 
 
-def standing_job(one: Stood, job: Job) -> Job:
-    """A standing use as one more wish of a plan: place and width of the grips, slope of the levers.
+def standing_job(one: Stood, job: Job, *, alone: bool = False) -> Job:
+    """A standing use as a wish of a plan: place and width of the grips, slope of the levers.
+
+    ``alone``: nobody sits in it, so tilt and sweep are wished as on the bike it was measured on
+    (without one: level, any sweep), and no lean of the seat is looked for.
 
     Pedals follow their pegs whatever is fitted, so they have no say. Where the levers' slope is
     not known, as where the arms are too short for the wish, that of the seated use counts.
@@ -117,17 +127,18 @@ def standing_job(one: Stood, job: Job) -> Job:
     wish = Numbers(
         bar_width_mm=target.bar_width_mm,
         navel_to_bar_mm=np.nan,
-        grip_tilt_deg=np.nan,
-        grip_sweep_deg=np.nan,
+        grip_tilt_deg=target.grip_tilt_deg if alone else np.nan,
+        grip_sweep_deg=target.grip_sweep_deg if alone else np.nan,
         forearm_angle_deg=slope,
         lever_angle_deg=Sides(slope, slope),
         lever_reach_mm=none,
-        lean_deg=0.0,
+        lean_deg=job.target.lean_deg if alone else 0.0,
     )
     place = Stands(
         job.points.peg, float(target.grip_above_peg_mm), float(target.grip_ahead_of_peg_mm)
     )
-    return evolve(job, target=wish, stands=place)
+    limits = RiderLimits() if alone else job.limits
+    return evolve(job, target=wish, stands=place, limits=limits)
 
 
 def with_standing(offers: Offers, job: Job, uses: Mapping[str, Stood]) -> Offers:

@@ -1,12 +1,10 @@
-"""Stage 11: the measurement after the work, held against the target, and what is left to change.
+"""Stage 11b: the measurement after the work, held against the target, and what is left to change.
 
-The bike as it now is: the bike as found, moved until it gives the measured numbers. A grip stands
-at the measured tilt with its sweep as found, its ends as far apart as measured; the bar then stands
-where navel-to-bar and forearm angle come out, the pegs where the knee angle does. The exact
-transfer from there is what is left. A number that was not measured has nothing left to say
-(``nan``), and counts as wished where another hangs on it: so one of navel-to-bar and forearm angle
-is enough for riser and pullback, with a note. The lean is taken as wished: measured it is known to
-10 degrees only, which would move the bar by more than what is looked for.
+The exact transfer from the bike as it now is (`fitprofile.stages.as_it_is`) is what is left. A
+number that was not measured has nothing left to say (``nan``), and counts as wished where another
+hangs on it: so one of navel-to-bar and forearm angle is enough for riser and pullback, with a note.
+The lean is taken as wished: measured it is known to 10 degrees only, which would move the bar by
+more than what is looked for.
 """
 
 from __future__ import annotations
@@ -17,23 +15,20 @@ import numpy as np
 from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
-from fitprofile.geometry.vectors import Real, leftward_axis, norm, rearward
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
-from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
-from fitprofile.stages.job import SIDES, Job, within
+from fitprofile.stages.as_it_is import as_it_is, limits_left, rolled_too_far, value_of
+from fitprofile.stages.entries import log_file, readings_apart
+from fitprofile.stages.job import SIDES, Job, arm_apart, within
+from fitprofile.stages.limits import Limit
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.posture import NO_SIDES, Numbers, Sides
-from fitprofile.stages.siton import Reported, distance_of, reported
-from fitprofile.stages.survey import BikePoints
+from fitprofile.stages.posture import Numbers, Sides
+from fitprofile.stages.siton import COVERAGE, Reported, distance_of, reported
 from fitprofile.values import frozen
-
-COVERAGE = 2.0
-"""Give or take over standard deviation (JCGM 100, k = 2)."""
 
 WORDS: Mapping[str, str] = {
     "bar_width": "bar width",
@@ -43,6 +38,12 @@ WORDS: Mapping[str, str] = {
     "grip_tilt": "grip tilt",
 }
 """Numbers that something is left to say of, in words."""
+
+OF_NO_ARM = (
+    "the arms are wished differently, so this lever angle counts as the mean of both and says "
+    "nothing of the {0} lever; record --lever-angle-{0} as well"
+)
+"""Said of a lever angle of no side where each arm has its own."""
 
 PLACING = ("navel_to_bar", "forearm_angle")
 """Numbers that place the bar together."""
@@ -85,14 +86,20 @@ class Verification:
 
     ``inside``: every measured number that has a tolerance is inside it. ``left`` are the exact
     changes from the bike as it now is; ``nan`` where nothing was measured that would say.
+    ``limits`` are those of them that lie outside what the bike still allows, and what no change
+    brings. ``pedals_left`` are moves of the pedals by name, mm, for a standing use; ``None`` for a
+    seated one.
     """
 
     transfer: Transfer
+    use: str
     entry: Entry
     numbers: tuple[Held, ...]
     inside: bool
     left: Changes
+    limits: tuple[Limit, ...]
     problems: tuple[Problem, ...]
+    pedals_left: Mapping[str, float] | None = None
 
 
 def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
@@ -114,14 +121,16 @@ def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
         for name, seen in told.items()
         if np.isfinite(target := _of(made.target, name))
     )
-    left, doubts = _left(job, made, told, entry)
+    left, limits, doubts = _left(job, made, told, entry)
     return Verification(
         transfer=made,
+        use=made.use,
         entry=entry,
         numbers=numbers,
         inside=all(one.inside is not False for one in numbers),
         left=left,
-        problems=(*problems, *doubts),
+        limits=limits,
+        problems=(*problems, *readings_apart(made.rider, entry, shop), *doubts),
     )
 
 
@@ -131,12 +140,13 @@ def readings(
     """What was measured, by number in the order of a sheet, with the spread of its mean.
 
     A lever angle said of no side is that of every lever of the bike, and, being in line, of the
-    forearm where that was not measured itself.
+    forearm where that was not measured itself. Where the arms are wished differently it is the
+    mean of both, and says nothing of either lever.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
     again = spread["resit_angle"]
     width = made.target.bar_width_mm if entry.bar_width is None else entry.bar_width.value
-    file = made.rider.file.removesuffix(".toml") + ".log.toml"
+    file = log_file(made.rider)
     distance, problems = distance_of(entry, float(width), spread, "navel_to_grip_ends", file)
     sided = dict.fromkeys(side for side in SIDES if getattr(made.bike.levers, side) is not None)
     forearm, row = entry.forearm_angle, "forearm_angle"
@@ -151,7 +161,9 @@ def readings(
         if own is not None:
             rows.append((f"lever_angle.{side}", own, "lever_angle", 0.0))
         elif side in sided:
-            rows.append((f"lever_angle.{side}", entry.lever_angle, "lever_angle", again))
+            rows.append((f"lever_angle.{side}", _own(made, entry, side), "lever_angle", again))
+            if entry.lever_angle is not None and rows[-1][1] is None:
+                problems += (Problem(OF_NO_ARM.format(side), "lever_angle", file, level=NOTE),)
     rows.append(("knee_angle", entry.knee_angle, "knee_angle", again))
     rows += [
         (f"lever_reach.{side}", getattr(entry, f"lever_reach_{side}"), "lever_reach", 0.0)
@@ -171,6 +183,15 @@ def readings(
         evolve(one, line=entry.line, level=NOTE if one.level == NOTE else WARNING)
         for one in problems
     )
+
+
+def _own(made: Transfer, entry: Entry, side: str) -> Reading | None:
+    """One lever's angle out of a reading that names no lever, ``None`` where it says nothing."""
+    seen = entry.lever_angle
+    if seen is not None and seen.sides is not None:
+        own: float = getattr(Sides.of_hands(*seen.sides), side)
+        return evolve(seen, value=own, count=1, sides=None)
+    return None if arm_apart(made.target, side) else seen
 
 
 def _of(numbers: Numbers, name: str) -> float:
@@ -205,12 +226,12 @@ def _held(job: Job, name: str, seen: Reported, target: float) -> Held:
 
 def _left(
     job: Job, made: Transfer, told: Mapping[str, Reported], entry: Entry
-) -> tuple[Changes, tuple[Problem, ...]]:
-    """Exact changes from the bike as it now is, and what they take for granted."""
+) -> tuple[Changes, tuple[Limit, ...], tuple[Problem, ...]]:
+    """Exact changes from the bike as it now is, which it does not allow, what they suppose."""
     now, stands = as_it_is(job, told)
 
     def taped(part: str) -> Sides:
-        return Sides(*(_value(told, f"{part}.{side}", np.nan) for side in SIDES))
+        return Sides(*(value_of(told, f"{part}.{side}", np.nan) for side in SIDES))
 
     left = exact(
         job.rider,
@@ -221,7 +242,7 @@ def _left(
         taped("lever_reach"),
         clip_on=job.clip_on,
     )
-    file = made.rider.file.removesuffix(".toml") + ".log.toml"
+    file = log_file(made.rider)
     problems = []
     placed = any(name in told for name in PLACING)
     if placed and not stands:
@@ -245,7 +266,11 @@ def _left(
     if missing:
         text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
         problems.append(Problem(text, None, file, entry.line, NOTE))
-    return _only_measured(left, told, placed=placed and stands), tuple(problems)
+    rolled = rolled_too_far(job, told)
+    if rolled:
+        problems.append(Problem(rolled, "grip_tilt", file, entry.line, WARNING))
+    spoken = _only_measured(left, told, placed=placed and stands)
+    return spoken, limits_left(job, now, spoken, told), tuple(problems)
 
 
 def _only_measured(left: Changes, told: Mapping[str, Reported], *, placed: bool) -> Changes:
@@ -270,47 +295,3 @@ def _only_measured(left: Changes, told: Mapping[str, Reported], *, placed: bool)
     elif not placed:
         raised = SeatRaise(seat_raise_mm=raised.seat_raise_mm)
     return evolve(left, with_seat_raise=raised)
-
-
-def as_it_is(job: Job, told: Mapping[str, Reported]) -> tuple[BikePoints, bool]:
-    """The bike as found, moved until the rider shows the measured numbers on it; mm.
-
-    Also whether there is any place of the bar that gives them; if not, it stays as found.
-    """
-    wish = job.target
-    shown = evolve(
-        wish,
-        bar_width_mm=_value(told, "bar_width", wish.bar_width_mm),
-        navel_to_bar_mm=_value(told, "navel_to_bar", wish.navel_to_bar_mm),
-        forearm_angle_deg=_value(told, "forearm_angle", wish.forearm_angle_deg),
-        knee_angle_deg=_value(told, "knee_angle", wish.knee_angle_deg),
-        grip_tilt_deg=_value(told, "grip_tilt", wish.grip_tilt_deg),
-    )
-    turn = job.bike.clip_turn
-    points = job.points
-    if "grip_tilt" in told:
-        points = _tilted(points, float(told["grip_tilt"].value))
-    work = exact(
-        job.rider,
-        shown,
-        points,
-        job.rake,
-        NO_SIDES,
-        NO_SIDES,
-        clip_on=job.clip_on,
-        clip_turn=0.0 if turn is None or "grip_tilt" in told else turn.value,
-    )
-    height = work.clip_slide_mm if job.clip_on else work.riser_height_mm
-    return moves.done_to(points, work, job.rake), bool(np.isfinite(height))
-
-
-def _tilted(points: BikePoints, tilt: float) -> BikePoints:
-    """Grips at a tilt, degrees, about their outer ends; sweep and length stay."""
-    grip = points.grip_end.minus(points.grip_inner)
-    axis = leftward_axis(np.radians(tilt), rearward(grip))
-    return evolve(points, grip_inner=points.grip_end.minus(axis.times(norm(grip))))
-
-
-def _value(told: Mapping[str, Reported], name: str, otherwise: Real) -> float:
-    """A measured number, or what stands in for it."""
-    return float(told[name].value) if name in told else float(otherwise)

@@ -79,10 +79,10 @@ def newest_first(content: bytes) -> Iterator[Block]:
     seen, size = 0, NEWEST
     while True:
         start = content.find(b"\n", len(content) - size) if size < len(content) else 0
-        blocks = split(content[start:])[1]
+        blocks, above = split(content[start:])[1], content.count(b"\n", 0, start)
         for block in reversed(blocks[: len(blocks) - seen]):
             if block.whole:
-                yield block
+                yield block._replace(line=block.line + above, rest_line=block.rest_line + above)
         if size >= len(content):
             return
         seen, size = len(blocks), size * GROWTH

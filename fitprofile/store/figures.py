@@ -224,5 +224,5 @@ def _why_not(key: str, allowed: tuple[str, ...]) -> str:
     if key == "to":
         return 'to = "top" is for heights and spans that end at a grip, the clamp or a peg'
     if key in SIDE_KEYS:
-        return "left and right are for what comes in pairs: points, knees and hands"
+        return "left and right are for what comes in pairs: points, knees, arms and hands"
     return unknown(key, allowed)

@@ -157,9 +157,10 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "navel_to_grip_ends": "Two tapes from the navel to the grip ends, left and right, in "
         "place of navel_to_bar.",
         "lever_angle": "Slope below horizontal, seen from the side, of a straightedge laid over "
-        "grip and lever blade, fingers in line with the forearm.",
+        "grip and lever blade, fingers in line with the forearm. Where the arms differ, as with an "
+        "injured shoulder: { left = ..., right = ... }.",
         "forearm_angle": "Slope of the forearm below horizontal, from a side photo, in place of "
-        "lever_angle.",
+        "lever_angle; left and right likewise.",
         "knee_angle": "Hip joint, knee, ankle, 180 is a straight leg; ball of the foot on the peg. "
         "Where left and right differ: { left = ..., right = ... }.",
         "lever_reach": "Front of the grip to the blade, where the first finger's last crease lies. "
@@ -218,7 +219,7 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "grip_tilt": "Grip against the ground, outer end up positive; a phone on a rod.",
         "grip_sweep": "How far the grip points back, seen from above; a string over the bar.",
         "roll": "Band the bar may be rolled in from where it stands, top toward the rider "
-        "positive.",
+        "positive. Left out: plans keep to 8 degrees either way.",
         "overall_width": "Widest place of bar, bar-end weights and mirrors.",
         "pins": "Whether the switch housings or the throttle are pinned to the bar.",
     },
@@ -291,6 +292,7 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "slide": "Shifting grips and controls along the bar.",
         "clip_slide": "Sliding both clip-ons along the fork tubes.",
         "perch": "Turning one lever's perch on the bar.",
+        "pedal": "Setting one pedal's height.",
         "reach": "Setting one lever's adjuster.",
     },
     Riser: {

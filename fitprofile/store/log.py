@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date, datetime
 from functools import lru_cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +13,7 @@ import tomli
 from attrs import evolve
 
 from fitprofile.errors import ERROR, WARNING, Problem
-from fitprofile.model.log import AFTER, MEASURED, Entry
+from fitprofile.model.log import AFTER, MEASURED, SEATED, STOOD, Entry
 from fitprofile.model.rider import NavelToBar
 from fitprofile.store.blocks import (
     HEADER_LINE,
@@ -25,6 +26,7 @@ from fitprofile.store.blocks import (
     strays,
 )
 from fitprofile.store.folders import LOG_ENDING, PROFILES
+from fitprofile.store.log_dates import slip_words, slips
 from fitprofile.store.mistakes import Found, Gather, Mistakes, mistake, unknown
 from fitprofile.store.riders import ALTERNATIVES, read_grip_ends
 from fitprofile.store.schema_version import schema_problems
@@ -35,6 +37,9 @@ from fitprofile.units import describe
 
 LONGEST_LOG = 50_000_000
 """Bytes; some hundred thousand records."""
+
+NEWEST_DATES = 50
+"""Records with whose dates a new one's is compared as it is written."""
 
 CUT_SHORT = (
     "this record is cut short and left out; the others are used: complete it and end it with the "
@@ -72,7 +77,7 @@ def read_content(root: Path, rider: str) -> tuple[bytes, Problems]:
 
 
 def read_log(
-    content: bytes, shown: str, ask: Ask = lambda _: ()
+    content: bytes, shown: str, ask: Ask = lambda _: (), today: str | None = None
 ) -> tuple[tuple[Entry, ...], Problems]:
     """The entries of a log, in the order of the file, and everything that is wrong with it.
 
@@ -84,6 +89,8 @@ def read_log(
         What to call it.
     ask : Ask
         What else is odd about an entry; becomes warnings.
+    today : str or None
+        Day, ISO 8601, that no date should lie after; ``None``: not known.
 
     Returns
     -------
@@ -91,25 +98,30 @@ def read_log(
         The records that are whole and right.
     problems : tuple of Problem
         An error for each mistake in a record, which is then left out; a warning for a record
-        cut short and for one whose date lies before that of an earlier one, which is kept.
+        cut short and for one whose date is doubted (`fitprofile.store.log_dates`), which is kept.
     """
     head, blocks = split(content)
     problems, readable = _head_problems(head, shown, records=bool(blocks))
     if not readable:
         return (), tuple(problems)
     entries: list[Entry] = []
-    latest: str | None = None
+    documents: list[Document] = []
     for block in blocks:
         entry, document, found = _read_block(block, shown)
         problems += found
         if entry is None or document is None:
             continue
-        odd = list(ask(entry))
-        if latest is not None and lies_before(entry.date, latest):
-            odd.append(("date", back_in_time(entry.date, latest)))
-        problems += (_moved(document.problem((k,), t, WARNING), block.line) for k, t in odd)
-        latest = entry.date if latest is None or lies_before(latest, entry.date) else latest
+        problems += (
+            _moved(document.problem((key,), text, WARNING), block.line) for key, text in ask(entry)
+        )
         entries.append(entry)
+        documents.append(document)
+    dates = [entry.date for entry in entries]
+    for slip in slips(dates, today):
+        other = None if slip.against is None else entries[slip.against].line
+        text = slip_words(dates, slip, today, "" if other is None else f", line {other}")
+        odd = documents[slip.at].problem(("date",), text, WARNING)
+        problems.append(_moved(odd, entries[slip.at].line or 0))
     return tuple(entries), tuple(problems)
 
 
@@ -140,6 +152,34 @@ def both_given(data: Mapping[str, object]) -> list[Found]:
     ]
 
 
+def out_of_place(
+    keys: Iterable[str], use: str, *, standing: bool, shown: Callable[[str], str] = str
+) -> Iterator[tuple[str, str]]:
+    """Measured numbers that this kind of use does not have: key, and what it has in their place.
+
+    Parameters
+    ----------
+    keys : iterable of str
+        Those of a record; what is not measured is passed over.
+    use : str
+    standing : bool
+        Whether the rider stands in this use.
+    shown : callable
+        How a key is called where it is named.
+    """
+    own, other = (STOOD, SEATED) if standing else (SEATED, STOOD)
+    listed = ", ".join(shown(key) for key in own if key not in other)
+    for key in keys:
+        if key in MEASURED and key not in own:
+            yield (
+                key,
+                (
+                    f"measured {'sitting' if standing else 'standing'}, and '{use}' is a "
+                    f"{'standing' if standing else 'seated'} use: it has {listed}"
+                ),
+            )
+
+
 def read_moment(raw: object) -> str:
     """A day or a moment, from TOML or from text, in ISO 8601."""
     if isinstance(raw, date):  # a moment is one too
@@ -153,31 +193,18 @@ def read_moment(raw: object) -> str:
     raise mistake(f"{describe(raw)} is no date: write it like 2026-05-17 or 2026-05-17T14:30")
 
 
-def lies_before(one: str, other: str) -> bool:
-    """Whether a day or moment lies before another; days alone where one of them has no hour."""
-    first, second = datetime.fromisoformat(one), datetime.fromisoformat(other)
-    comparable = (first.tzinfo is None) == (second.tzinfo is None)
-    if "T" in one and "T" in other and comparable:
-        return first < second
-    return first.date() < second.date()
+def newest_dates(content: bytes) -> tuple[tuple[int, str], ...]:
+    """Line of each of the `NEWEST_DATES` last whole records that has a date, and that date.
 
-
-def back_in_time(now: str, latest: str) -> str:
-    """Sentence for a date that lies before that of an earlier record."""
-    return (
-        f"the clock of this record, {now}, lies before {latest}, the date of an earlier one: "
-        "the order of the file counts; correct the date if it is wrong"
-    )
-
-
-def last_date(content: bytes) -> str | None:
-    """Date of the last record; ``None`` where there is none."""
-    for block in newest_first(content):
+    In the order of the file. What is read does not grow with the log.
+    """
+    found = []
+    for block in islice(newest_first(content), NEWEST_DATES):
         try:
-            return read_moment(_data(block).get("date"))
+            found.append((block.line, read_moment(_data(block).get("date"))))
         except Mistakes:
             continue
-    return None
+    return tuple(reversed(found))
 
 
 def was_changed(content: bytes, bike: str) -> bool:

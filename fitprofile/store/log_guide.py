@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from fitprofile.model.bike import Lever
-from fitprofile.model.rider import Cockpit
+from fitprofile.model.rider import Cockpit, Standing
 from fitprofile.store.guide import CLASS_GUIDE
 
 DANGER = (
@@ -14,6 +14,7 @@ DANGER = (
 )
 
 _SEATED, _LEVER = CLASS_GUIDE[Cockpit], CLASS_GUIDE[Lever]
+_STANDING = CLASS_GUIDE[Standing]
 
 
 def _first(text: str) -> str:
@@ -34,9 +35,25 @@ LOG_GUIDE: Mapping[str, str] = {
     "lever_angle_clutch": _LEVER["angle"],
     "lever_reach_brake": _LEVER["reach"],
     "lever_reach_clutch": _LEVER["reach"],
+    "grip_above_peg": _STANDING["grip_above_peg"],
+    "grip_ahead_of_peg": "Top of the peg to the same middle, along the floor; forward is positive.",
+    "hip_to_grip": _STANDING["hip_to_grip"],
+    "brake_pedal": _STANDING["brake_pedal"],
+    "gear_lever": _STANDING["gear_lever"],
     "gear": _SEATED["gear"],
     "done": "What was done to the bike since the last record.",
     "by": "Who did it.",
     "notes": _SEATED["notes"],
 }
-"""Keys of a record."""
+"""Keys of a record, in the words of a seated use where both kinds have it."""
+
+STANDING_GUIDE: Mapping[str, str] = {
+    **LOG_GUIDE,
+    "lever_angle": _STANDING["lever_angle"],
+    "lean": _STANDING["lean"],
+}
+"""The same where the rider stands on the pegs."""
+
+FELT_RIGHT = "Would the rider keep this position as it is"
+LETS_GO = "Do the hands let go for a moment without falling, and would the rider keep this position"
+"""What it means that a position felt right: sitting, and standing, where balance is the test."""

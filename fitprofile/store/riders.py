@@ -11,12 +11,13 @@ from fitprofile.model.rider import (
     BODY,
     REQUIRED_BODY,
     SEXES,
+    BarWidth,
     Cockpit,
     NavelToBar,
     Rider,
     Standing,
 )
-from fitprofile.store.figures import read_reading
+from fitprofile.store.figures import SIDE_KEYS, read_reading
 from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest, sent_home
 from fitprofile.store.shops import read_tolerances
 from fitprofile.store.structure import (
@@ -117,11 +118,12 @@ _STANDING_KEYS = tuple(Standing.__annotations__)
 def _rider_reader() -> Callable[[object, Mapping[str, object]], Rider]:
     """Reader of the whole file, made at the first rider."""
     hook_for = make_converter().get_structure_hook
-    grip_ends = range_of(NavelToBar)
+    grip_ends, width = range_of(NavelToBar), range_of(BarWidth)
     sit_on = class_reader(
         Cockpit,
         Shape(
             readers={
+                "bar_width": lambda raw: read_bar_width(raw, width),
                 "navel_to_grip_ends": lambda raw: read_grip_ends(raw, grip_ends),
                 MEASURED_ON: read_bike_key,
                 "notes": read_notes,
@@ -199,6 +201,19 @@ def _read_cockpit(
     if cockpit is None or gather.found:
         raise Mistakes(gather.found)
     return cockpit
+
+
+ONE_WIDTH = (
+    "the bar's width is one figure from grip end to grip end, and both grips stand alike: write it "
+    "as such; a hand nearer to the middle than the other is set by hand on the finished bike"
+)
+
+
+def read_bar_width(raw: object, q: Q) -> Reading:
+    """A bar's width, which has no left and right."""
+    if isinstance(raw, dict) and not raw.keys().isdisjoint(SIDE_KEYS):
+        raise mistake(ONE_WIDTH)
+    return read_reading(raw, q)
 
 
 def read_grip_ends(raw: object, q: Q) -> tuple[Reading, Reading]:

@@ -59,9 +59,12 @@ class Workspace:
     ----------
     root : Path
         The folder that holds ``profiles/`` and ``bikes/``.
+    today : str or None
+        Day, ISO 8601, that no date of a log should lie after; ``None``: not known.
     """
 
     root: Path
+    today: str | None = None
     _documents: dict[str, tuple[Document | None, Problems]] = field(
         factory=dict, init=False, eq=False, repr=False
     )
@@ -198,7 +201,7 @@ class Workspace:
         content, problems = read_content(self.root, key)
         if key not in self.rider_keys():
             problems += (Problem(self._no_such(PROFILES, key), file=shown, level=WARNING),)
-        entries, found = read_log(content, shown, self._astray(key))
+        entries, found = read_log(content, shown, self._astray(key), self.today)
         return entries, problems + found
 
     def record(self, key: str, record: Mapping[str, object]) -> Path | Problem:
@@ -261,7 +264,13 @@ class Workspace:
         return sorted(folder.glob(f"*{LOG_ENDING}")) if folder.is_dir() else []
 
     def _astray(self, key: str) -> Callable[[Entry], Iterator[tuple[str, str]]]:
-        """What names the bike and the use of an entry where they are not here."""
+        """What names the bike and the use of an entry where they are not here.
+
+        And numbers that are not measured in its kind of use: they are not looked at.
+        """
+        from fitprofile.model.log import MEASURED
+        from fitprofile.store.log import out_of_place
+
         bikes = self.bike_keys()
         rider = self.rider(key)[0] if key in self.rider_keys() else None
         uses = () if rider is None else (*rider.cockpits, *rider.standing)
@@ -271,6 +280,12 @@ class Workspace:
                 yield "bike", self._no_such(BIKES, entry.bike)
             if uses and entry.use not in uses:
                 yield "use", unknown(entry.use, uses, "use")
+            if rider is None or entry.use not in uses:
+                return
+            told = (name for name in MEASURED if getattr(entry, name) is not None)
+            stands = entry.use in rider.standing
+            for name, why in out_of_place(told, entry.use, standing=stands):
+                yield name, f"{why}; it counts for nothing here"
 
         return astray
 

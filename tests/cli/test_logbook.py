@@ -91,6 +91,79 @@ def test_what_is_not_said_comes_from_the_rider(garage: Path) -> None:
     assert not made["felt_right"]
 
 
+STOOD = ("--use", "trail", "--grip-above-peg", "73.5 cm", "--grip-ahead-of-peg", "390")
+
+
+def test_a_standing_use_has_numbers_of_its_own(garage: Path) -> None:
+    """Grips against the peg, hip, levers of both sides, pedals; back again from the file."""
+    made = record(
+        garage,
+        *(*STOOD, "--hip-to-grip", "54 cm", "--hip-to-grip", "55 cm", "--brake-pedal", "-8"),
+        *("--gear-lever", "12", "--lever-angle-brake", "20", "--lever-angle-clutch", "18"),
+        *("--lean", "33", "--bar-width", "78 cm", "--when", "after", "--felt-right"),
+    )
+    assert (made["use"], made["foot"]) == ("trail", "mid-foot")
+    assert made["hip_to_grip_mm"] == {"value": 545.0, "count": 2}
+    for key, value in {
+        "grip_above_peg_mm": 735.0,
+        "grip_ahead_of_peg_mm": 390.0,
+        "brake_pedal_mm": -8.0,
+        "gear_lever_mm": 12.0,
+        "lever_angle_brake_deg": 20.0,
+        "lever_angle_clutch_deg": 18.0,
+        "lean_deg": 33.0,
+        "bar_width_mm": 780.0,
+    }.items():
+        assert made[key] == {"value": value, "count": 1}
+    assert made["navel_to_bar_mm"] is None
+    (entry,), problems = Workspace(garage).log("nela")
+    assert problems == ()
+    assert entry.brake_pedal is not None
+    assert entry.brake_pedal.value == -8.0
+    shown = " ".join(run(garage, "history", "nela").stdout.split())
+    assert "Grips above the peg 735 mm" in shown
+    assert "Brake pedal above the peg \N{MINUS SIGN}8 mm" in shown
+    assert "Hip to grips 545 mm (21 7/16″, 2 readings)" in shown
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (
+            ("--use", "trail", "--navel-to-bar", "500"),
+            "'trail' is a standing use: it has --grip-above-peg, --grip-ahead-of-peg,",
+        ),
+        (
+            ("--hip-to-grip", "500"),
+            "--hip-to-grip: measured standing, and 'road' is a seated use: it has --navel-to-bar,",
+        ),
+        ((*STOOD, "--knee-angle", "90"), "--knee-angle: measured sitting"),
+        (("--use", "trail"), "give at least one of --grip-above-peg, --grip-ahead-of-peg"),
+    ],
+)
+def test_a_number_of_the_other_kind_of_use_is_refused(
+    garage: Path, arguments: tuple[str, ...], words: str
+) -> None:
+    """With what this kind has; nothing is written."""
+    result = run(garage, "record", "nela", "juniper", *arguments)
+    assert result.exit_code == 2
+    assert words in result.stderr
+    assert not (garage / NELA).exists()
+
+
+def test_a_number_of_the_other_kind_in_the_file_is_named(garage: Path) -> None:
+    """With its line, as a warning: the rest of the record is used."""
+    record(garage, *STOOD)
+    path = garage / NELA
+    path.write_bytes(path.read_bytes().replace(b"whole", b"knee_angle = 90\nwhole"))
+    line = path.read_text(encoding="utf-8").splitlines().index("knee_angle = 90") + 1
+    (entry,), (problem,) = Workspace(garage).log("nela")
+    assert entry.grip_above_peg is not None
+    assert (problem.line, problem.key, problem.level) == (line, "knee_angle", "warning")
+    assert "measured sitting, and 'trail' is a standing use" in problem.text
+    assert "it counts for nothing here" in problem.text
+
+
 def test_when_follows_the_log(garage: Path) -> None:
     """Before until there is a record after the work on this bike; another bike begins anew."""
     assert record(garage, "--lean", "12")["when"] == "before"
@@ -102,20 +175,34 @@ def test_when_follows_the_log(garage: Path) -> None:
     assert json.loads(other.stdout)["when"] == "before"
 
 
-def test_a_clock_in_the_past_is_said_and_the_record_written(garage: Path) -> None:
-    """On standard error, and in the record's problems; nothing is lost."""
+def test_a_date_in_the_past_is_said_and_the_record_written(garage: Path) -> None:
+    """On standard error, and in the record's problems, in the words of `check`; nothing is lost."""
+    record(garage, "--lean", "12")
+    made = record(garage, "--lean", "13", "--date", "2026-05-01")
+    (problem,) = made["problems"]
+    assert (problem["level"], problem["key"], problem["file"]) == ("warning", "date", NELA)
+    assert problem["text"].startswith("2026-05-01 lies before 2026-05-17, the date of an earlier")
+    (found,) = json.loads(run(garage, "history", "nela", "--json").stdout)["problems"]
+    assert found["text"] == problem["text"]
+    assert found["line"]
+    assert problem["text"] in run(garage, "check").output
+    assert record(garage, "--lean", "13", "--date", "2026-05-18")["problems"] == []
+    assert len(Workspace(garage).log("nela")[0]) == 3
+
+
+def test_a_date_in_the_future_is_said_at_once_and_blames_no_later_record(garage: Path) -> None:
+    """`record` warns when it is written and as long as it stands; `check` names it alone."""
     made = record(garage, "--lean", "12", "--date", "2099-01-01")
-    assert made["problems"] == []
+    (problem,) = made["problems"]
+    assert (problem["level"], problem["key"]) == ("warning", "date")
+    assert problem["text"].startswith("2099-01-01 lies after today, ")
     told = run(garage, "record", "nela", "juniper", "--lean", "14")
     assert told.exit_code == 0
-    assert "lies before 2099-01-01" in told.stderr
-    assert "the order of the file counts" in told.stderr
-    record(garage, "--lean", "12", "--date", "2099-01-01")
-    made = record(garage, "--lean", "13")
-    (problem,) = made["problems"]
-    assert problem["level"] == "warning"
-    assert "2026-05-17, lies before 2099-01-01" in problem["text"]
-    assert len(Workspace(garage).log("nela")[0]) == 4
+    assert "2099-01-01 lies after today" in told.stderr
+    assert record(garage, "--lean", "12", "--date", "2099-01-01")["problems"][0]["line"]
+    found = json.loads(run(garage, "history", "nela", "--json").stdout)
+    assert [p["text"][:10] for p in found["problems"]] == ["2099-01-01"] * 2
+    assert len(found["entries"]) == 3
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ from click.testing import CliRunner, Result
 
 from fitprofile.cli.commands import main
 from fitprofile.cli.questions import HOW
-from fitprofile.store.log_guide import DANGER, LOG_GUIDE
+from fitprofile.store.log_guide import DANGER, LETS_GO, LOG_GUIDE, STANDING_GUIDE
 from fitprofile.store.workspace import Workspace
 
 ROOT = Path(__file__).parents[2]
@@ -75,6 +75,31 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
     for key in ("knee_angle", "bar_width", "lever_reach_brake", "done"):
         assert LOG_GUIDE[key] in told
     assert LOG_GUIDE["navel_to_grip_ends"] not in told
+
+
+def test_a_standing_use_is_asked_for_standing_numbers(
+    answer: Callable[..., Result], garage: Path
+) -> None:
+    """None of the seated ones, and whether it felt right is whether the hands let go."""
+    result = answer(
+        *("after", "alone", "735", "39 cm", "545", "20", "33", "78 cm", "19", "21", "-8", "12"),
+        *("yes", "boots", "riser 20 mm", "Ash", "warm"),
+        options=("--use", "trail"),
+    )
+    assert result.exit_code == 0, result.output
+    (entry,), problems = Workspace(garage).log("nela")
+    assert problems == ()
+    assert (entry.use, entry.when, entry.felt_right) == ("trail", "after", True)
+    values = (entry.grip_above_peg, entry.grip_ahead_of_peg, entry.hip_to_grip, entry.lever_angle)
+    assert [one and one.value for one in values] == [735.0, 390.0, 545.0, 20.0]
+    values = (entry.lean, entry.bar_width, entry.lever_angle_brake, entry.lever_angle_clutch)
+    assert [one and one.value for one in values] == [33.0, 780.0, 19.0, 21.0]
+    assert [one and one.value for one in (entry.brake_pedal, entry.gear_lever)] == [-8.0, 12.0]
+    told = " ".join(result.stderr.split())
+    assert STANDING_GUIDE["hip_to_grip"] in told
+    assert LETS_GO in told
+    for key in ("navel_to_bar", "knee_angle", "lever_reach_brake"):
+        assert LOG_GUIDE[key] not in told
 
 
 def test_enter_skips_and_two_tapes_stand_in_for_the_string(

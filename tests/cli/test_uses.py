@@ -136,12 +136,30 @@ def test_a_standing_use_has_its_own_answer(garage: Path) -> None:
     assert made["exact_after"]["grip_above_peg_mm"] == pytest.approx(735.0, abs=1e-6)
     assert made["exact"]["bar_roll_deg"] == 0.0
     assert made["now"]["navel_to_bar_mm"] is None
-    assert made["plans"] == []
+    assert [plan["name"] for plan in made["plans"]] == ["free", "closest"]
+    for plan in made["plans"]:
+        assert plan["after"]["knee_angle_deg"] is None
+        assert set(plan["other_uses"]) == {"road", "track"}
     assert not any(p["key"] and p["key"].startswith("cockpit") for p in made["problems"])
     result = run(garage, "transfer", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 0
     assert "Grips above the peg" in result.stdout
     assert (garage / "reports" / "nela.tansy.trail.html").exists()
+
+
+def test_a_plan_of_a_standing_use_is_picked_by_name(garage: Path) -> None:
+    """`--plan`; one that is not there is said, with those that are; without a shelf as well."""
+    call = ("transfer", "nela", "thistle", "--use", "trail", "--no-pdf", "--plan")
+    picked = run(garage, *call, "closest")
+    assert picked.exit_code == 0
+    assert "What to do, closest plan" in picked.stdout
+    lacking = run(garage, "transfer", "nela", "tansy", "--use", "trail", "--plan", "cheapest")
+    assert lacking.exit_code == 1
+    assert "there is free, closest" in lacking.stderr
+    (garage / "shared" / "parts.toml").unlink()
+    bare = run(garage, *call[:-1])
+    assert "What to change, in this order" in bare.stdout
+    assert "the shop lists no parts" in run(garage, *call, "free").stderr
 
 
 def test_a_standing_use_is_compared(garage: Path) -> None:
@@ -166,8 +184,8 @@ def test_a_bike_that_cannot_be_read_is_left_out(garage: Path) -> None:
 
 
 def test_other_commands_take_seated_uses_alone(garage: Path) -> None:
-    """`verify` holds a seated target; the sentence says which uses there are."""
-    result = run(garage, "verify", "nela", "tansy", "--use", "trail")
+    """The dry fit is of parts for a seated one; the sentence says which uses there are."""
+    result = run(garage, "dryfit", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 2
     assert "road" in result.stderr
 
@@ -186,6 +204,7 @@ def test_nothing_is_imported_for_riders_without_such_uses() -> None:
     )
     names = (
         *("stages.stance", "stages.standing", "stages.standing_moves", "stages.uses"),
+        *("stages.standing_wish", "stages.verify_standing"),
         *("stages.each_side", "report.use_record", "report.uses", "cli.uses"),
     )
     assert not {f"fitprofile.{name}" for name in names} & set(ran.stdout.split())

@@ -60,6 +60,41 @@ def test_without_a_measurement_after_the_work_it_says_how_to_write_one(garage: P
     assert "--when after" in json.loads(result.stdout)["problems"][0]["text"]
 
 
+def test_a_standing_use_is_verified(garage: Path) -> None:
+    """In text and JSON; its own entry has no say in the target it is held against."""
+    call = ("verify", "nela", "bracken", "--use", "trail")
+    assert "fitprofile record nela bracken --use trail --when after" in run(garage, *call).stderr
+    before = told(garage, "transfer", "nela", "bracken", "--use", "trail")
+    options = ("--use", "trail", "--when", "after", "--felt-right", "--date", "2026-05-02")
+    figures = ("--grip-above-peg", "765", "--grip-ahead-of-peg", "390", "--brake-pedal", "-6")
+    assert run(garage, "record", "nela", "bracken", *options, *figures).exit_code == 0
+    made = told(garage, *call)
+    assert (made["use"], made["posture"], made["inside"]) == ("trail", "standing", False)
+    above, ahead, pedal = made["numbers"]
+    assert above["target"] == before["target"]["grip_above_peg_mm"]
+    assert (ahead["inside"], pedal["inside"]) == (True, True)
+    assert made["left"]["riser_height_mm"] < -20.0
+    text = run(garage, *call).stdout
+    assert "trail, standing, after the work" in " ".join(text.split())
+    assert "the hands let go without falling" in text
+    now = told(garage, "transfer", "nela", "bracken", "--use", "trail")
+    assert now["target"]["grip_above_peg_mm"] > above["target"] + 5.0
+    notes = [p for p in now["problems"] if p["key"] == "standing.trail.grip_above_peg"]
+    assert "the mean of 2 that felt right" in notes[0]["text"]
+    assert notes[0]["line"]
+
+
+def test_a_problem_of_the_log_is_on_the_standing_sheet_of_its_use_alone(garage: Path) -> None:
+    """Another bike felt right 40 mm lower: said on every sheet of trail, on none of road."""
+    figures = ("--grip-above-peg", "695", "--when", "after", "--felt-right")
+    assert run(garage, "record", "nela", "sorrel", "--use", "trail", *figures).exit_code == 0
+    made = told(garage, "transfer", "nela", "bracken", "--use", "trail")
+    (problem,) = [p for p in made["problems"] if p["file"] == "profiles/nela.log.toml"]
+    assert "is 735 mm on bracken and 695 on sorrel, 40 higher" in problem["text"]
+    road = told(garage, "transfer", "nela", "bracken")
+    assert not [p for p in road["problems"] if p["file"] == "profiles/nela.log.toml"]
+
+
 def test_another_use_that_was_measured_is_named(garage: Path) -> None:
     """The first cockpit is asked for, the track was measured."""
     record(garage, "torvan", "sorrel", use="track", knee_angle="70", when="after")

@@ -22,6 +22,30 @@ def test_deviates_of_one_call_and_of_two_are_uncorrelated() -> None:
         assert abs(np.corrcoef(a, b)[0, 1]) < 4.0 / np.sqrt(len(a))
 
 
+@pytest.mark.parametrize("sizes", [[(5, 40), 40, (3, 2, 40)], [7, 7, 7], [(20, 200), (150, 200)]])
+def test_rows_have_mean_0_spread_1_and_no_correlation(sizes: list[int | tuple[int, ...]]) -> None:
+    """Exactly, over several calls and beside another set of deviates; by numpy's own cov."""
+    draws = Deviates(2)
+    first = [draws.standard_normal(size) for size in sizes[:-1]]
+    last = Deviates(3, beside=draws).standard_normal(sizes[-1])
+    rows = np.concatenate([one.reshape(-1, one.shape[-1]) for one in (*first, last)])
+    assert np.abs(rows.mean(axis=1)).max() < 1e-12
+    assert np.cov(rows, bias=True) == pytest.approx(np.eye(len(rows)), abs=1e-12)
+
+
+def test_rows_drawn_are_still_normal() -> None:
+    """A hundred rows of 200, Kolmogorov-Smirnov on all of them together against scipy's normal."""
+    rows = Deviates(4).standard_normal((100, 200))
+    assert stats.kstest(rows.ravel(), "norm").pvalue > 0.01
+
+
+def test_more_rows_than_draws_stay_as_they_were_drawn() -> None:
+    """There is no room for so many without correlation; none is lost or made a nan."""
+    rows = Deviates(6).standard_normal((30, 10))
+    assert np.isfinite(rows).all()
+    assert 0.8 < rows.std() < 1.2
+
+
 def test_a_seed_fixes_the_draws() -> None:
     """The same seed draws the same, another draws others, all finite."""
     one, same, other = (Deviates(seed).standard_normal((7, 3)) for seed in (1, 1, 2))

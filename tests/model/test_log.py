@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from attrs import fields
 
-from fitprofile.model.log import BEFORE, MEASURED, WHENS, Entry
-from fitprofile.model.rider import HELP
+from fitprofile.model.log import BEFORE, MEASURED, SEATED, STOOD, WHENS, Entry
+from fitprofile.model.rider import HELP, Cockpit, Standing
 
 
 def test_an_entry_is_before_the_work_and_no_wish_unless_said() -> None:
@@ -22,3 +22,13 @@ def test_what_is_measured_is_a_field_and_the_rest_is_words() -> None:
     words = {"bike", "use", "date", "when", "felt_right", "tape", "foot", "line"}
     words |= {"gear", "done", "by", "notes"}
     assert {field.name for field in fields(Entry)} == words | set(MEASURED)
+
+
+def test_each_kind_of_use_has_the_numbers_of_its_wish() -> None:
+    """All of a standing use's figures, and of a cockpit's all but what only a wish has."""
+    told = {field.name for field in fields(Standing)} - {"measured_on", "gear", "notes"}
+    assert set(STOOD) == told | {"lever_angle_brake", "lever_angle_clutch"}
+    seated = {field.name for field in fields(Cockpit)} & set(MEASURED)
+    assert seated <= set(SEATED)
+    assert set(MEASURED) == {*SEATED, *STOOD}
+    assert not {"navel_to_bar", "knee_angle"} & set(STOOD)

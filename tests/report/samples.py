@@ -181,6 +181,18 @@ def one_piece() -> Transfer:
 
 
 @cache
+def uneven() -> Transfer:
+    """The same bike for arms that differ: the left forearm flatter, the right one steeper."""
+    arms = Reading(14.0, count=2, sides=(11.0, 17.0))
+    wish = evolve(RIDER.cockpits[USE], lever_angle=arms)
+    ready, _ = prepare(evolve(RIDER, cockpits={USE: wish}), {GOOD.key: GOOD}, Shop())
+    assert ready is not None
+    found, problems = transfer(ready, TWIN, USE)
+    assert found is not None, problems
+    return found
+
+
+@cache
 def clip_on() -> Transfer:
     """Clip-ons, one lever angle missing."""
     return made(SPORT)
@@ -269,4 +281,14 @@ def lifted() -> Transfer:
     return made(evolve(TWIN, key="lifted", state="stand", stand=stand, wheels=on_floor))
 
 
-EVERYTHING = (one_piece, clip_on, at_home, out_of_reach, straight_bar, no_answer, stuck, beyond)
+EVERYTHING = (
+    one_piece,
+    uneven,
+    clip_on,
+    at_home,
+    out_of_reach,
+    straight_bar,
+    no_answer,
+    stuck,
+    beyond,
+)

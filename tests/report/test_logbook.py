@@ -45,6 +45,7 @@ def plain(text: str) -> str:
 def test_every_measured_number_has_its_words_and_unit() -> None:
     """Lengths are mm, angles degrees."""
     assert set(LABELS) == set(MEASURED)
+    assert not [words for words, _ in LABELS.values() if "balance" in words]  # that of a model
     for key, (words, unit) in LABELS.items():
         assert unit == ("deg" if "angle" in key or key in {"lean", "grip_tilt"} else "mm")
         assert words[0].isupper()
@@ -54,7 +55,10 @@ def test_an_entry_says_when_where_and_what() -> None:
     """Means with their count, inches beside, and each remark on a line of its own."""
     assert plain("\n".join(entry_lines(ENTRY, 200))).split("\n") == [
         "2026-05-17 14:30:00: juniper, road, after the work, felt right; taped by two people",
-        "  Navel-to-bar 514 mm (20 1/4″, 3 readings); Knee angle 89° (2 readings); Grip tilt -3°",
+        (
+            "  Navel-to-bar 514 mm (20 1/4″, 3 readings); Knee angle left 88°, right 89°; "
+            "Grip tilt -3°"
+        ),
         f"  gear: {ENTRY.gear}",
         "  done: riser 20 mm",
         "  levers turned",

@@ -52,6 +52,17 @@ def test_a_lever_is_held_against_the_forearm_as_it_will_be() -> None:
     assert "Levers are set" not in all_words(number_blocks(samples.straight_bar()))
 
 
+def test_arms_that_differ_are_said_under_the_table() -> None:
+    """Two levers in line that do not show one angle would be a puzzle."""
+    told = all_words(number_blocks(samples.uneven()))
+    assert (
+        "not to the wish: each to its own arm, left 3° flatter, right 3° steeper than the mean of "
+        "both that is shown."
+    ) in told
+    line = row(numbers(samples.uneven()), "Lever angle, brake")
+    assert cell_words(line.cells[4]).startswith("in line")
+
+
 @pytest.mark.parametrize("sample", samples.EVERYTHING)
 def test_off_is_the_difference_of_what_is_printed(sample: Callable[[], Transfer]) -> None:
     """Wished 2, after 1, and off 0 would be a puzzle."""

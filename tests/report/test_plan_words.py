@@ -10,6 +10,7 @@ from fitprofile.report import plan_words as words
 from fitprofile.stages.check import held
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Choice, Plan
+from fitprofile.stages.posture import Sides
 from fitprofile.stages.remedy import LONGEST, Remedy
 from tests.report import samples
 from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
@@ -107,6 +108,22 @@ def test_a_lever_is_judged_against_the_forearm_as_it_then_is() -> None:
     assert words.misses(made, off) == ("brake lever angle 5° below the forearm",)
 
 
+def test_a_lever_is_judged_against_its_own_arm() -> None:
+    """In line with the mean of both, and so above an arm that is wished 6 degrees steeper."""
+    made = planned(samples.GOOD)
+    mean = float(made.target.forearm_angle_deg)
+    wish = evolve(made.target, lever_angle_deg=Sides(mean + 6.0, mean - 6.0))
+    after = plan_of(made).after
+    forearm = float(after.forearm_angle_deg)
+    off = evolve(
+        plan_of(made),
+        after=evolve(after, lever_angle_deg=Sides(forearm, forearm - 6.0)),
+        deviations={"lever_angle.brake": -2.0, "lever_angle.clutch": 0.0},
+    )
+    apart = evolve(made, target=wish)
+    assert words.misses(apart, off) == ("brake lever angle 6° above the forearm",)
+
+
 def test_a_missing_part_is_described_by_its_figures() -> None:
     """A range, what is nothing left out, a direction in place of a sign."""
     riser = Remedy("riser", {"height": (45.0, 50.0), "pullback": (0.0, 0.0)}, ("navel_to_bar",))
@@ -138,3 +155,17 @@ def test_a_failing_check_has_its_figure_and_limit() -> None:
     assert plain(words.is_off_words(room)) == "fist to tank: 12 mm, at least 20 mm"
     near = held("perch.brake", "its pin", 3.2, 3.0, "", unit="deg")
     assert words.is_off_words(near) == "its pin: 3.2°, at most 3.0°"
+
+
+def test_a_lean_that_is_not_the_rider_s_own_is_said() -> None:
+    """By whole degrees; the rider's own, or none at all, is not spoken of."""
+    made = planned(TWIN)
+    plan, own = plan_of(made), float(made.target.lean_deg)
+    for lean, said in (
+        (own, ""),
+        (own + 0.01, ""),
+        (float("nan"), ""),
+        (own - 5.0, f"leaning {own - 5.0:.0f}° in place of {own:.0f}°"),
+    ):
+        one = evolve(plan, after=evolve(plan.after, lean_deg=lean))
+        assert words.lean_words(made, one).replace("\N{MINUS SIGN}", "-") == said

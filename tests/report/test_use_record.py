@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
+import pytest
+
 from fitprofile.report.record import plain, transfer_record
 from fitprofile.report.use_record import standing_record, standing_wish
 from tests.contract import BODY, EXACT, NUMBERS, TOP
@@ -49,6 +51,17 @@ def test_wishes_left_and_right_stand_beside_their_mean() -> None:
     assert (wish["knee_angle_left_deg"], wish["knee_angle_right_deg"]) == (94.0, 74.0)
     assert wish["knee_angle_deg"] == 84.0
     assert "lever_reach_left_mm" not in wish
+
+
+def test_levers_of_arms_that_differ_have_their_own_target() -> None:
+    """Under the keys that every transfer has; the wish as written beside its mean."""
+    record = transfer_record(samples.uneven())
+    assert list(record["target"]) == list(NUMBERS)
+    aim, mean = record["target"]["lever_angle_deg"], record["target"]["forearm_angle_deg"]
+    assert aim == pytest.approx({"brake": mean + 3.0, "clutch": mean - 3.0})
+    wish = record["wish"]
+    assert wish["lever_angle_deg"] == 14.0
+    assert (wish["lever_angle_left_deg"], wish["lever_angle_right_deg"]) == (11.0, 17.0)
 
 
 def test_a_standing_answer_keeps_the_contract() -> None:

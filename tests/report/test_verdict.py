@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
@@ -80,3 +81,15 @@ def test_slips_and_hands_out_of_reach_come_first_and_nothing_else() -> None:
         ),
     )
     assert [one.text for one in read_first(told)] == ["a", "b", "f"]
+
+
+def test_a_lever_is_off_its_own_arm() -> None:
+    """The left arm 3 flatter than the mean, the right 3 steeper; brake in line, clutch pinned."""
+    made = samples.uneven()
+    after = made.practical.after
+    forearm = float(after.forearm_angle_deg)
+    for side, apart in (("brake", 3.0), ("clutch", -3.0)):
+        name, lever = f"lever_angle.{side}", float(getattr(after.lever_angle_deg, side))
+        assert off_after(made)[name] == pytest.approx(lever - forearm - apart)
+        (row,) = (one for one in number_rows(made) if one.key == name)
+        assert printed_off(made, row) == round(lever) - round(forearm + apart)

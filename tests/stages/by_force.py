@@ -66,10 +66,10 @@ def body_of(job: Job) -> dict[str, float]:
 
 
 def band_of(job: Job) -> tuple[float, float]:
-    """What roll or slide may do; 30 degrees either way or 30 mm up where the file says nothing."""
+    """What roll or slide may do; 8 degrees either way or 30 mm up where the file says nothing."""
     if job.clip_on:
         return job.bike.allows.clip_slide or (0.0, 30.0)
-    return job.bike.handlebar.roll or (-30.0, 30.0)
+    return job.bike.handlebar.roll or (-8.0, 8.0)
 
 
 def _figure(part: Any, name: str) -> float:
@@ -183,9 +183,11 @@ class Force:
                 continue
             carried = reading if job.clip_on else reading - setting
             turns = lever.perch == "free" or side in freed
+            own = float(getattr(wish.lever_angle_deg, side)) - float(wish.forearm_angle_deg)
+            aim = forearm + own  # that arm's, which keeps its distance from the mean of both
             if turns and side not in held:
-                carried = self._turned(points, carried, forearm, lever.rotation)
-            found[f"lever_angle.{side}"] = (carried - forearm) / allowed["lever_angle"]
+                carried = self._turned(points, carried, aim, lever.rotation)
+            found[f"lever_angle.{side}"] = (carried - aim) / allowed["lever_angle"]
         return found
 
     def _turned(
@@ -472,7 +474,7 @@ class Closest(NamedTuple):
 def closest(force: Force, row: Row) -> Closest:
     """One combination set as near to the wish as it goes, inside every tolerance if it can be.
 
-    Outside in every way, it is as near as the rider's own lean brings it.
+    Outside in every way, it is as near as the rider's own lean brings it; see `leaned`.
     """
     rest = score({"knee": row.knee}) + row.reach[0]
     near, ways = row.near, list(_used(force, row.ways, 1.0))
@@ -484,6 +486,27 @@ def closest(force: Force, row: Row) -> Closest:
     if row.outside(1.0) and near.far < far:
         return Closest(near.far + rest, False, near.setting, near.lean)
     return Closest(far + rest, not row.outside(1.0), setting, lean)
+
+
+def leaned(force: Force, row: Row, one: Closest) -> Closest:
+    """The same where no combination is inside: then a bar that is so in no way is leaned too.
+
+    By Nelder-Mead from the best of a grid over setting and lean.
+    """
+    band = force.job.limits.lean
+    if band is None or any(way.worst <= 1.0 for way in row.ways):
+        return one
+
+    def far(q: Sequence[float]) -> float:
+        return score(force.bar_misfits(row.combo, q[0], q[1], (), row.freed))
+
+    box = [band_of(force.job), band]
+    places = list(product(*(np.linspace(*ends, 13) for ends in box)))
+    start = min(places, key=far)
+    setting, lean = _polish(far, list(start), box)
+    rest = score({"knee": row.knee}) + row.reach[0]
+    found = Closest(far((setting, lean)) + rest, False, setting, lean)
+    return min(one, found)
 
 
 def is_pinned(job: Job, side: str) -> bool:

@@ -117,9 +117,13 @@ def a_job(
     lean_band: bool = False,
     pinned: bool = False,
     spread: float = 25.0,
+    apart: float = 0.0,
     **more: Any,
 ) -> Job:
-    """The invented body with a wish of its own, on a bike ``spread`` mm off in each point."""
+    """The invented body with a wish of its own, on a bike ``spread`` mm off in each point.
+
+    The right arm's forearm is wished ``apart`` degrees steeper than the mean, the left's flatter.
+    """
     points = points_of(TRUE)
 
     def off(point: Vec, half: float) -> Vec:
@@ -136,7 +140,7 @@ def a_job(
         grip_tilt_deg=0.0,
         grip_sweep_deg=float(rng.integers(11, 18)),
         knee_angle_deg=float(wish.knee_angle_deg) + float(rng.normal(0.0, 1.5)),
-        lever_angle_deg=Sides(forearm, forearm),
+        lever_angle_deg=Sides(forearm + apart, forearm - apart),
         lever_reach_mm=Sides(reach, reach),
     )
     by = rng.normal(0.0, spread, 2)
@@ -196,12 +200,15 @@ def a_job(
     return evolve(made, **more)
 
 
-KINDS = {
+KINDS: dict[str, dict[str, Any]] = {
     "one-piece": {},
     "with a lean band": {"lean_band": True},
+    "arms that differ": {"apart": 5.0},
     "pinned": {"pinned": True},
+    "pinned, with arms that differ": {"pinned": True, "apart": 5.0},
     "pinned, with a lean band": {"pinned": True, "lean_band": True},
     "clip-ons": {"clip_on": True},
+    "clip-ons, with arms that differ": {"clip_on": True, "apart": 5.0},
     "clip-ons, with a lean band": {"clip_on": True, "lean_band": True},
 }
 """What sets one kind of job apart from another."""

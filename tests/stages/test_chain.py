@@ -76,6 +76,35 @@ def test_exact_gives_the_target_back_by_hand(kind: str) -> None:
         )
 
 
+@pytest.mark.parametrize("kind", ["one-piece", "clip-on"])
+def test_exact_gives_each_arm_its_own_lever(kind: str) -> None:
+    """Arms wished 8 degrees apart: straightedges turned by rotation matrices, to 0.001 degrees.
+
+    The bar itself goes where it goes for two arms alike, their mean.
+    """
+    alike = float(sat().forearm_angle.value)  # type: ignore[union-attr]
+    pair = Reading(alike, sides=(alike - 4.0, alike + 4.0))
+    new = bike("new", OTHER, handlebar=Handlebar(kind=kind))
+    made, even = (
+        answered(ready(on_reference(**more), (bike("good"),)), new)
+        for more in ({"forearm_angle": pair}, {})
+    )
+    for name in ("riser_height_mm", "riser_pullback_mm", "bar_roll_deg", "clip_slide_mm"):
+        same = pytest.approx(float(getattr(even.exact, name)), abs=1e-6, nan_ok=True)
+        assert float(getattr(made.exact, name)) == same
+    changes = {
+        name: float(np.nan_to_num(getattr(made.exact, name)))
+        for name in ("bar_roll_deg", "clip_turn_deg")
+    }
+    forearm, points = float(made.target.forearm_angle_deg), plain(made.points)
+    for side, apart in (("brake", 4.0), ("clutch", -4.0)):
+        reading = float(getattr(made.now.lever_angle_deg, side))
+        turn = float(getattr(made.exact.lever_rotation_deg, side))
+        shown = by_hand.lever_after(points, reading, changes, turn, made.surveyed.rake.value)
+        assert shown == pytest.approx(forearm + apart, abs=0.001)
+        assert float(getattr(made.target.lever_angle_deg, side)) == pytest.approx(forearm + apart)
+
+
 def test_the_bike_of_the_sit_on_needs_nothing() -> None:
     """A to A: with its own width, tilt and reach as the wish, only the levers are turned."""
     made = answered(ready(on_reference(), (bike("good"),)), bike("good"))

@@ -10,6 +10,7 @@ from attrs import evolve
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import Standing
 from fitprofile.stages.chain import Prepared, prepare
 from fitprofile.stages.entries import contradictions, log_file, logged, states
 from fitprofile.stages.siton import SitOn, sit_on
@@ -208,3 +209,49 @@ def test_a_bike_that_is_not_there_leaves_the_wish() -> None:
 def test_an_entry_of_a_use_without_cockpit_is_left_out() -> None:
     """The store names it; here it changes nothing."""
     assert used(entry(use="standing", navel_to_bar=400.0)) == ((), ())
+
+
+def test_a_bar_that_felt_right_is_a_wish_even_alone() -> None:
+    """It says nothing of the body or of where the bike's bar stands; not felt right, nothing."""
+    (made,), _ = used(entry(bar_width=760.0, felt_right=True))
+    assert made.bar_width.value == 760.0
+    assert (made.bike, made.points) == (None, None)
+    assert used(entry(bar_width=760.0))[0] == ()
+
+
+def test_the_width_that_felt_right_is_in_the_target_and_its_difference_named() -> None:
+    """30 mm wider on another bike: half way, both spreads being alike but for who held the tape."""
+    good = bike("good")
+    bikes = {"good": good, "new": NEW}
+    person = evolve(PERSON, tape="helper")
+    log = (entry(bar_width=775.0, felt_right=True, tape="helper"),)
+    ready, problems = prepare(person, bikes, SHOP, log)
+    assert ready is not None
+    assert ready.settled["road"].bar_width_mm == pytest.approx(0.5 * (750.0 + 775.0))
+    told = {p.level: p.text for p in problems if (p.key or "").endswith("bar_width")}
+    assert "bar width that felt right is 775 mm on new and 750 on good" in told[WARNING]
+    assert "750 mm here; the bar width wished is 762" in told[NOTE]
+
+
+def test_a_standing_entry_tells_the_bikes_figures_and_nothing_of_sitting() -> None:
+    """Grips 40 mm higher above the peg than the file has them; the seated wish stays as it is."""
+    points = NEW.heights
+    above = points["grip_end"].value - points["peg"].value
+    person = evolve(
+        PERSON, standing={"trail": Standing(grip_above_peg=Reading(700.0), grip_ahead_of_peg=X)}
+    )
+    log = (entry(use="trail", grip_above_peg=above + 40.0, grip_ahead_of_peg=365.0),)
+    ready, problems = prepare(person, {"good": bike("good"), "new": NEW}, SHOP, log)
+    assert ready is not None
+    assert len(ready.sat) == 1
+    (problem,) = [p for p in problems if p.file == log_file(PERSON)]
+    assert (problem.key, problem.level, problem.line) == ("grip_above_peg", WARNING, 12)
+    assert "place of the grips above the peg was taped as" in problem.text
+    assert "40 apart, more than tapes explain" in problem.text
+    done = (evolve(log[0], when="after", felt_right=False),)
+    _, problems = prepare(person, {"good": bike("good"), "new": NEW}, SHOP, done)
+    (note,) = [p for p in problems if p.file == log_file(PERSON)]
+    assert (note.level, note.key) == (NOTE, "when")
+
+
+X = Reading(370.0)

@@ -301,3 +301,18 @@ def test_a_bike_at_target_has_nothing_to_say() -> None:
         one, contact_after=evolve(one.contact_after, knee_angle_deg=Feet(ball=90.0, mid_foot=88.0))
     )
     assert find(there) == ()
+
+
+def test_arms_that_differ_are_said_with_what_each_is_set_to() -> None:
+    """Named under the key that the rider wrote; nothing of it for arms alike."""
+    forearm = sat().forearm_angle
+    assert forearm is not None
+    pair = Reading(forearm.value, count=2, sides=(forearm.value - 5.0, forearm.value + 5.0))
+    one = made(bike("new"), forearm_angle=pair)
+    found = said(one, "the arms are wished differently")
+    assert (found.level, found.key) == (NOTE, "cockpit.road.forearm_angle")
+    mean = float(one.target.forearm_angle_deg)
+    assert f"the mean of both, {mean:.0f} degrees" in found.text
+    assert found.text.endswith(f"left {mean - 5.0:.0f} and right {mean + 5.0:.0f}")
+    even = find(made(bike("new")))
+    assert not any("arms are wished" in one.text for one in even)

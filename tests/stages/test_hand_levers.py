@@ -229,3 +229,14 @@ def test_a_bike_without_levers_is_not_asked_about_them() -> None:
     """No lever, no check."""
     one = plans.job(levers=Levers())
     assert lever_checks(one, plans.plan(one)) == ()
+
+
+def test_a_pinned_perch_is_asked_to_follow_its_own_arm() -> None:
+    """Level with the mean of both arms, while its own is wished 7 degrees steeper."""
+    one = off_line(0.0, perch="pinned", pin=Reading(4.0))
+    mean = float(one.target.forearm_angle_deg)
+    apart = evolve(one, target=evolve(one.target, lever_angle_deg=Sides(mean + 7.0, mean - 7.0)))
+    check = plans.only(lever_checks(apart, plans.plan(apart)), "perch.brake")
+    assert check.value == pytest.approx(7.0, abs=1e-6)
+    assert not check.ok
+    assert "top away from the rider" in check.why

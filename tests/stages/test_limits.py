@@ -6,7 +6,18 @@ import pytest
 from attrs import evolve
 
 from fitprofile.model.bike import Allows, Handlebar, Lever, Levers
-from fitprofile.stages.limits import beyond_usual, held, limits_of, says_nothing, served
+from fitprofile.model.quantity import Reading
+from fitprofile.stages.limits import (
+    bands_left,
+    beyond_bands,
+    beyond_usual,
+    held,
+    limits_of,
+    says_nothing,
+    served,
+)
+from fitprofile.stages.moves import PegMove
+from fitprofile.stages.posture import Sides
 from tests.stages.invented import moved
 from tests.stages.jobs import answered, bar, job, limit
 
@@ -45,6 +56,38 @@ def test_a_limit_says_which_end_it_is() -> None:
     assert (less.reason, less.residual) == ("the least pullback this bike takes", -30.0)
     assert held(bike, "riser_pullback", 30.2, (-10.0, 30.0)) is None
     assert held(bike, "riser_pullback", 99.0, None) is None
+
+
+def test_work_takes_its_share_of_each_band() -> None:
+    """By hand: up 20 of -10 to 50 leaves -30 to 30; nothing done leaves all; too much, the end."""
+    levers = Levers(
+        brake=Lever(perch="free", rotation=(-10.0, 10.0), reach=Reading(70.0)),
+        clutch=Lever(perch="pinned", rotation=(-9.0, 9.0)),
+    )
+    allows = Allows(riser=(-10.0, 50.0), pullback=(0.0, 30.0), peg_up=(-25.0, 10.0))
+    bike = evolve(job(allows=allows, levers=levers).bike, handlebar=Handlebar(roll=(-8.0, 8.0)))
+    none = evolve(answered(job()), bar_roll_deg=float("nan"), riser_pullback_mm=float("nan"))
+    done = evolve(
+        none,
+        riser_height_mm=20.0,
+        peg_move_mm=PegMove(0.0, 40.0),
+        lever_rotation_deg=Sides(-4.0, 12.0),
+        lever_reach_change_mm=Sides(-5.0, float("nan")),
+    )
+    now = bands_left(bike, done)
+    assert now.allows.riser == (-30.0, 30.0)
+    assert now.allows.pullback == (0.0, 30.0)
+    assert now.allows.peg_up == (-35.0, 0.0)
+    assert now.allows.peg_ahead is None
+    assert now.handlebar.roll == (-8.0, 8.0)
+    assert now.levers.brake is not None
+    assert now.levers.brake.rotation == (-6.0, 14.0)
+    assert now.levers.brake.reach == Reading(65.0)
+    asked = evolve(done, riser_height_mm=31.0, lever_rotation_deg=Sides(13.0, 3.0))
+    found = {one.what: one for one in beyond_bands(now, asked, 750.0)}
+    assert found["riser_height"].residual == pytest.approx(1.0)
+    assert "lever_rotation.brake" not in found
+    assert found["lever_rotation.clutch"].allowed == (0.0, 0.0)
 
 
 def test_a_change_serves_its_numbers() -> None:

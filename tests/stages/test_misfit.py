@@ -9,6 +9,7 @@ import pytest
 from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import minimize_scalar
 
 from fitprofile.geometry.vectors import Vec
 from fitprofile.stages import moves
@@ -22,6 +23,7 @@ from fitprofile.stages.misfit import (
     bend_misfits,
     forearm_of,
     knee_misfit,
+    lever_aims,
     lever_misfit,
     perch_turn,
     reach_misfit,
@@ -53,7 +55,7 @@ def all_of(job: Job) -> dict[str, float]:
         "knee_angle": float(knee_misfit(job, job.points)),
         **{
             f"lever_angle.{side}": float(
-                lever_misfit(job, getattr(shown.lever_angle_deg, side), forearm)
+                lever_misfit(job, side, getattr(shown.lever_angle_deg, side), forearm)
             )
             for side in ("brake", "clutch")
         },
@@ -187,3 +189,32 @@ def test_a_torso_is_where_the_rider_s_navel_and_shoulder_are() -> None:
     bar = float(bar_misfits(job, job.points, torso)["navel_to_bar"])
     distance = hypot(900.0 - 588.0, 1030.0 - 1015.0) - float(job.target.navel_to_bar_mm)
     assert bar == pytest.approx(distance / 10.0, abs=1e-9)
+
+
+def test_one_use_sets_each_lever_to_its_own_arm() -> None:
+    """The mean of both, 5 up and 5 down; a lever is off by what is left over."""
+    job = drawn(3, "arms that differ")
+    aims = lever_aims([(job, 1.0)], [np.array([10.0, 12.0])])
+    assert np.asarray(aims.brake) == pytest.approx([15.0, 17.0])
+    assert np.asarray(aims.clutch) == pytest.approx([5.0, 7.0])
+    allowed = job.tolerances["lever_angle"]
+    assert float(lever_misfit(job, "brake", 15.0, 10.0)) == pytest.approx(0.0, abs=1e-9)
+    assert float(lever_misfit(job, "clutch", 15.0, 10.0)) == pytest.approx(10.0 / allowed)
+
+
+@given(share=st.floats(0.05, 0.95), first=st.floats(-20.0, 40.0), second=st.floats(-20.0, 40.0))
+def test_several_uses_share_each_lever(share: float, first: float, second: float) -> None:
+    """Each side alone, against scipy: only one of the uses wishes its arms apart."""
+    even = drawn(3, "one-piece")
+    uneven = drawn(3, "arms that differ")
+    allowed = even.tolerances["lever_angle"]
+    aims = lever_aims([(even, share), (uneven, 1.0 - share)], [first, second])
+    for side, off in (("brake", 5.0), ("clutch", -5.0)):
+        wishes = ((first, share), (second + off, 1.0 - share))
+
+        def cost(at: float, wishes: tuple[tuple[float, float], ...] = wishes) -> float:
+            return sum(w * float(score((at - wish) / allowed)) for wish, w in wishes)
+
+        low, high = min(first, second + off) - 1.0, max(first, second + off) + 1.0
+        best = minimize_scalar(cost, bounds=(low, high), method="bounded", options={"xatol": 1e-9})
+        assert cost(float(getattr(aims, side))) <= float(best.fun) + 1e-6

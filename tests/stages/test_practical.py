@@ -296,6 +296,28 @@ def test_arms_that_cannot_reach_are_brought_nearer() -> None:
     assert "forearm_angle" in done.missed
 
 
+def test_each_lever_follows_its_own_arm() -> None:
+    """The right arm 5 steeper, the left 5 flatter: levers 4 and 6 above the forearm's mean.
+
+    The brake's then is 1 degree off its arm and stays, the clutch's 11 and goes down to it.
+    """
+    aim = float(WISH.forearm_angle_deg)
+    one = job()
+    one = evolve(
+        one,
+        target=evolve(one.target, lever_angle_deg=Sides(aim + 5.0, aim - 5.0)),
+        now=evolve(one.now, lever_angle_deg=Sides(aim + 4.0, aim + 6.0)),
+    )
+    done = practical(one, answered(one))
+    assert "lever_angle.brake" in done.leave
+    assert done.after.lever_angle_deg.brake == pytest.approx(aim + 4.0)
+    assert done.after.lever_angle_deg.clutch == pytest.approx(aim - 5.0, abs=1e-6)
+    assert done.missed == ()
+    stays = evolve(one.bike.levers, clutch=Lever(perch="pinned"))
+    held = evolve(one, bike=evolve(one.bike, levers=stays))
+    assert practical(held, answered(held)).missed == ("lever_angle.clutch",)
+
+
 def test_a_lever_in_line_with_the_forearm_as_it_will_be_is_left_alone() -> None:
     """Whatever the wish says: turned to the wish it would be out of line."""
     stay = Allows(riser=(0.0, 0.0), pullback=(0.0, 0.0))

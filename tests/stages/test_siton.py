@@ -52,6 +52,24 @@ def test_sitting_down_again_adds_to_every_reading(tape: str, sd: float) -> None:
     assert found.knee_angle.sd == pytest.approx(np.hypot(knee, 3.0))
 
 
+def test_a_bar_is_felt_to_half_its_tolerance() -> None:
+    """Width 750 mm, tape 2, tolerance 10: sqrt(4 + 25); the rider's own tolerance of 4 narrows it.
+
+    Taped four times the tape is good to 1 and the rest stays. A tilt that was not wished is none.
+    """
+    found = made(navel_to_bar=480.0)
+    assert found.bar_width.value == 750.0
+    assert found.bar_width.sd == pytest.approx(np.sqrt(29.0))
+    assert not found.grip_tilt.told()
+    often = made(navel_to_bar=480.0, bar_width=Reading(750.0, count=4), grip_tilt=2.0)
+    assert often.bar_width.sd == pytest.approx(np.sqrt(1.0 + 25.0))
+    assert often.grip_tilt.sd == pytest.approx(np.sqrt(1.0 + 4.0))
+    picky = rider({"road": cockpit(**GIVEN, navel_to_bar=480.0)}, tolerances={"bar_width": 4.0})
+    narrow, _ = sit_on(picky, "road", None, SHOP)
+    assert narrow is not None
+    assert narrow.bar_width.sd == pytest.approx(np.sqrt(4.0 + 4.0))
+
+
 def test_repeated_readings_share_the_spread_out() -> None:
     """Three times off and on: the mean is good to a root of three better."""
     found = made(navel_to_bar=Reading(480.0, count=3))
@@ -190,3 +208,28 @@ def test_the_foot_and_the_bike_are_carried_along() -> None:
     found, problems = sit_on(person, "road", on, SHOP)
     assert found is not None
     assert (found.mid_foot, found.bike, found.points, problems) == (True, "own", on.points, ())
+
+
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle"])
+def test_arms_that_differ_count_as_their_mean(name: str) -> None:
+    """The body is one and the same on both sides; two readings, so a root of two surer."""
+    given: dict[str, Any] = {
+        "lever_angle": None,
+        name: Reading(15.0, count=2, sides=(10.0, 20.0)),
+    }
+    found = made(navel_to_bar=480.0, **given).forearm_angle
+    table = {"lever_angle": 2.0, "forearm_angle": 4.0}[name]
+    assert found.value == 15.0
+    assert found.sd == pytest.approx(np.hypot(table, 3.0) / np.sqrt(2.0))
+
+
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle", "knee_angle", "lever_reach"])
+def test_left_and_right_alike_are_said(name: str) -> None:
+    """One figure would have done, or one of the two was not changed."""
+    for sides, told in (((58.0, 58.0), 1), ((57.0, 59.0), 0)):
+        pair: dict[str, Any] = {name: Reading(58.0, count=2, sides=sides)}
+        wish = evolve(cockpit(**GIVEN), **pair)
+        _, problems = sit_on(rider({"road": wish}), "road", None, SHOP)
+        alike = [one for one in problems if "left and right are the same" in one.text]
+        assert len(alike) == told
+        assert all((one.level, one.key) == (NOTE, f"cockpit.road.{name}") for one in alike)

@@ -12,7 +12,7 @@ from fitprofile.model.bike import Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.survey import survey
-from fitprofile.stages.targets import lever_reach, lever_reach_sd, target
+from fitprofile.stages.targets import arms_sd, lever_reach, lever_reach_sd, target
 from tests.stages.invented import BODY, LEVERS, SHOP, bike, cockpit
 
 GIVEN: dict[str, Any] = {"bar_width": 760.0, "navel_to_bar": 480.0, "knee_angle": 90.0}
@@ -43,10 +43,30 @@ def test_what_the_body_shows_is_the_target_and_not_what_was_read() -> None:
     assert found.bar_width_mm == 760.0
 
 
+def test_a_bar_that_several_sit_ons_wish_is_theirs() -> None:
+    """The tilt only where the cockpit wishes one; else the good bike's stays."""
+    common = evolve(settled(), bar_width_mm=752.0, grip_tilt_deg=3.0)
+    assert target(cockpit(**GIVEN), settled(), None).bar_width_mm == GIVEN["bar_width"]
+    assert target(cockpit(**GIVEN), common, None).bar_width_mm == 752.0
+    own = target(cockpit(**GIVEN), settled(), None).grip_tilt_deg
+    assert target(cockpit(**GIVEN), common, None).grip_tilt_deg == own
+    assert target(cockpit(**GIVEN, grip_tilt=1.0), common, None).grip_tilt_deg == 3.0
+
+
 def test_levers_in_line_equal_the_forearm() -> None:
     """Common practice, no source: the straightedge over grip and blade follows the forearm."""
     found = target(cockpit(**GIVEN), settled(), None).lever_angle_deg
     assert (found.brake, found.clutch) == (13.5, 13.5)
+
+
+@pytest.mark.parametrize("name", ["lever_angle", "forearm_angle"])
+def test_arms_may_wish_their_own_angle(name: str) -> None:
+    """Written 9 and 19, the body shows 13.5 for their mean of 14: 8.5 at the left hand's clutch."""
+    arms: dict[str, Any] = {name: Reading(14.0, count=2, sides=(9.0, 19.0))}
+    uneven = evolve(cockpit(**GIVEN), **arms)
+    found = target(uneven, settled(), bike("own"))
+    assert (found.lever_angle_deg.brake, found.lever_angle_deg.clutch) == (18.5, 8.5)
+    assert found.forearm_angle_deg == 13.5
 
 
 def test_the_good_bikes_grips_stand_in_for_a_wish_that_names_none() -> None:
@@ -106,3 +126,14 @@ def test_beyond_straight_means_out_of_reach(elbow: float, reachable: bool) -> No
     found = target(cockpit(**GIVEN), settled(elbow=elbow), None)
     assert bool(found.reachable) == reachable
     assert np.isfinite(found.elbow_angle_deg) == reachable
+
+
+def test_half_the_difference_of_the_arms_is_as_sure_as_their_mean() -> None:
+    """Two levers, two degrees and three of sitting down again each; arms alike have none."""
+    given: dict[str, Any] = {"lever_angle": Reading(14.0, count=2, sides=(9.0, 19.0))}
+    uneven = evolve(cockpit(**GIVEN), **given)
+    assert arms_sd(uneven, SHOP, "alone") == pytest.approx(np.hypot(2.0, 3.0) / np.sqrt(2.0))
+    assert arms_sd(uneven, SHOP, "helper") == pytest.approx(np.hypot(1.5, 3.0) / np.sqrt(2.0))
+    photo = evolve(uneven, lever_angle=None, forearm_angle=Reading(14.0, 1.0, 2, sides=(9.0, 19.0)))
+    assert arms_sd(photo, SHOP, "alone") == pytest.approx(np.hypot(1.0, 3.0) / np.sqrt(2.0))
+    assert arms_sd(cockpit(**GIVEN, lever_angle=14.0), SHOP, "alone") == 0.0

@@ -309,9 +309,13 @@ def test_weights_scaled_together_change_nothing(seed: int, share: float, factor:
     """80 and 20 is 4 and 1."""
     rng = np.random.default_rng(seed)
     one = shelves.a_job(rng, pinned=True, lean_band=True)
-    other = evolve(
-        one, target=evolve(one.target, forearm_angle_deg=float(one.target.forearm_angle_deg) + 6.0)
+    steeper = float(one.target.forearm_angle_deg) + 6.0
+    wish = evolve(
+        one.target,
+        forearm_angle_deg=steeper,
+        lever_angle_deg=Sides(steeper - 4.0, steeper + 4.0),
     )
+    other = evolve(one, target=wish)
     shelf = shelves.shelf(rng)
     first, second = (
         plans_for(((one, k * share), (other, k * (1.0 - share))), shelf) for k in (1.0, factor)

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from attrs import evolve
 
-from fitprofile.errors import WARNING
+from fitprofile.errors import NOTE, WARNING
 from fitprofile.model.log import Entry
 from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.siton import MISSING, Reported, SitOn
-from fitprofile.stages.wish import disagreements, wishes
+from fitprofile.stages.wish import bar_notes, disagreements, wishes
 from tests.stages.invented import BODY
 
 
@@ -47,6 +47,11 @@ def shown(navel: float, forearm: float, knee: float, bike: str | None = "good") 
         points=None,
         step=None,
     )
+
+
+def read(name: str, value: float, sd: float) -> dict[str, Any]:
+    """One reading as a keyword of a sit-on."""
+    return {name: Reported(value, sd)}
 
 
 OWN = told(entry=False)
@@ -135,4 +140,48 @@ def test_readings_of_one_bike_are_pooled_before_bikes_are_compared() -> None:
 def test_sit_ons_that_did_not_feel_right_do_not_disagree() -> None:
     """They are no wish."""
     other = told("juniper", felt_right=False, navel_to_bar=Reported(700.0, 5.0))
+    assert disagreements((OWN, other), "log") == ()
+
+
+def test_bar_width_has_its_say_where_the_profile_wishes_it() -> None:
+    """Weights 1/4^2 and 1/8^2, so 4 to 1: (4 x 745 + 770) / 5 = 750 mm; tilt was wished nowhere.
+
+    The note names both figures; where the mean rounds to the profile's own there is none.
+    """
+    own = told(entry=False, bar_width=Reported(745.0, 4.0))
+    other = told("juniper", bar_width=Reported(770.0, 8.0), grip_tilt=Reported(5.0, 2.0))
+    settled = (shown(402.0, 10.0, 91.0), shown(412.0, 15.0, 70.0, "juniper"))
+    wish = wishes((own, other), settled)
+    assert wish["road"].bar_width_mm == pytest.approx(750.0)
+    assert np.isnan(wish["road"].grip_tilt_deg)
+    (note,) = bar_notes((own, other), wish, "profiles/ida.toml")
+    assert (note.level, note.file) == (NOTE, "profiles/ida.toml")
+    assert note.key == "cockpit.road.bar_width"
+    assert "745 mm here; the bar width wished is 750, the mean of 2 that felt right" in note.text
+    near = evolve(other, bar_width=Reported(746.0, 8.0))
+    assert not list(bar_notes((own, near), wishes((own, near), settled), "log"))
+
+
+@pytest.mark.parametrize(
+    ("name", "values", "words"),
+    [
+        ("bar_width", (745.0, 760.0), ("760 mm on juniper and 745 on good", "15 wider")),
+        ("grip_tilt", (1.5, 17.4), ("17 degrees on juniper and 2 on good", "15 further up")),
+    ],
+)
+def test_bars_that_disagree_are_said(
+    name: str, values: tuple[float, float], words: tuple[str, ...]
+) -> None:
+    """Spreads 3 and 4, so 5 between them: 15 is more than 9.8. One bike alone says nothing.
+
+    The difference is that of the figures as they are printed.
+    """
+    own = told(entry=False, **read(name, values[0], 3.0))
+    other = told("juniper", **read(name, values[1], 4.0))
+    (problem,) = disagreements((own, other), "log")
+    assert (problem.key, problem.line, problem.level) == (name, 7, WARNING)
+    for part in (*words, "more than tape and tolerance explain", "a use of its own"):
+        assert part in problem.text
+    near = told("juniper", **read(name, values[0] + 9.0, 4.0))
+    assert disagreements((own, near), "log") == ()
     assert disagreements((OWN, other), "log") == ()

@@ -14,8 +14,7 @@ from fitprofile.store.log import (
     CUT_SHORT,
     NOTHING_MEASURED,
     OUTSIDE,
-    last_date,
-    lies_before,
+    newest_dates,
     read_log,
     was_changed,
 )
@@ -139,7 +138,7 @@ def test_an_empty_log_is_no_problem() -> None:
 
 
 def test_a_clock_that_went_back_is_a_warning_and_the_entry_is_kept() -> None:
-    """The order of the file counts; each entry is held against the latest before it."""
+    """The order of the file counts; the record it contradicts is named with its line."""
     text = LOG.replace("2026-05-18T09:30", "2026-05-16") + LOG.removeprefix("schema = 1\n")
     entries, problems = read_log(text.encode(), SHOWN)
     assert [entry.date for entry in entries] == [
@@ -151,24 +150,19 @@ def test_a_clock_that_went_back_is_a_warning_and_the_entry_is_kept() -> None:
     (problem,) = problems
     assert (problem.level, problem.key) == (WARNING, "date")
     assert problem.line == line_of(text, 'date = "2026-05-16"')
-    assert "the clock of this record, 2026-05-16, lies before 2026-05-17" in problem.text
+    assert (
+        "2026-05-16 lies before 2026-05-17, the date of an earlier record, line 3" in problem.text
+    )
     assert "the order of the file counts" in problem.text
 
 
-@pytest.mark.parametrize(
-    ("one", "other", "before"),
-    [
-        ("2026-05-16", "2026-05-17", True),
-        ("2026-05-17", "2026-05-17T08:00:00", False),
-        ("2026-05-17T07:00:00", "2026-05-17T08:00:00", True),
-        ("2026-05-17T08:00:00+02:00", "2026-05-17T07:00:00", False),
-        ("2026-05-17T08:00:00+02:00", "2026-05-17T07:00:00+00:00", True),
-        ("2026-05-17", "2026-05-17", False),
-    ],
-)
-def test_days_and_moments_compare(one: str, other: str, before: bool) -> None:
-    """Where one has no hour or no zone, the day alone decides."""
-    assert lies_before(one, other) is before
+def test_a_date_after_today_is_named_and_none_of_the_later_records() -> None:
+    """With its line, once today is known."""
+    text = LOG.replace("= 2026-05-17", "= 2099-01-01")
+    _, problems = read_log(text.encode(), SHOWN, today="2026-06-01")
+    (problem,) = problems
+    assert problem.line == line_of(text, "date = 2099-01-01")
+    assert problem.text.startswith("2099-01-01 lies after today, 2026-06-01")
 
 
 def test_cut_at_every_byte_it_loses_no_earlier_record(tmp_path: Path) -> None:
@@ -206,14 +200,26 @@ def test_cut_at_every_byte_the_next_record_is_read(tmp_path: Path) -> None:
         assert knees_in(after) == [*before, 99.0]
 
 
-def test_the_last_date_is_found_near_the_end(tmp_path: Path) -> None:
-    """A record cut short has none that counts."""
+def test_dates_of_the_last_whole_records_are_found(tmp_path: Path) -> None:
+    """With the line of the record; one cut short, or without a date, has none that counts."""
     path = tmp_path / "ida.log.toml"
-    assert last_date(b"") is None
+    assert newest_dates(b"") == ()
     log_of(path, 81)
     content = path.read_bytes() + b'\n[[sit_on]]\ndate = "2030-01-01"\n'
-    assert last_date(content) == "2026-05-17"
-    assert last_date(LOG.encode()) == "2026-05-18T09:30:00"
+    assert newest_dates(content) == ((line_of(content.decode(), "[[sit_on]]"), "2026-05-17"),)
+    assert [day for _, day in newest_dates(LOG.encode())][-1] == "2026-05-18T09:30:00"
+    assert newest_dates(content.replace(b"date =", b"day =")) == ()
+
+
+def test_dates_of_a_long_log_are_those_at_its_end_with_their_lines() -> None:
+    """Records of 4 lines and a blank one; the first bytes are not looked at."""
+    block = b'[[sit_on]]\ndate = "2026-05-17"\nbike = "heron"\nwhole = true\n\n'
+    content = 4_000 * block
+    found = newest_dates(content)
+    assert len(found) == 50
+    assert [line for line, _ in found] == [5 * at + 1 for at in range(3_950, 4_000)]
+    lines = content.decode().splitlines()
+    assert all(lines[line - 1] == "[[sit_on]]" for line, _ in found)
 
 
 def test_work_on_a_bike_is_known() -> None:

@@ -119,6 +119,30 @@ def test_only_a_few_figures_are_needed() -> None:
         ("brake_pedal = -20", "foot = 'arch'", "standing.trail.foot", "in [cockpit.USE]"),
         ("{ left = 58, right", "{ left = 5, right", "cockpit.track.lever_reach.left", "20 to 150"),
         ("{ left = 58, right", "{ right", "cockpit.track.lever_reach", "left is missing"),
+        (
+            'bar_width = "31 1/2 in"',
+            "bar_width = { left = 395, right = 370 }",
+            "cockpit.road.bar_width",
+            "both grips stand alike",
+        ),
+        (
+            "lever_angle = 14",
+            "lever_angle = { right = 20 }",
+            "cockpit.road.lever_angle",
+            "left is missing: give both sides",
+        ),
+        (
+            "lever_angle = 14",
+            "lever_angle = 14\nforearm_angle = { left = 14, right = 20 }",
+            "cockpit.road.forearm_angle",
+            "both given",
+        ),
+        (
+            "lever_angle = 14",
+            "lever_angle = { left = 14, right = 80 }",
+            "cockpit.road.lever_angle.right",
+            "-60 to 60",
+        ),
         ("foot =", "tape =", "cockpit.road.tape", "belongs at the top"),
         ("'''", '"""', "", ""),
     ],
@@ -188,13 +212,17 @@ def test_a_standing_use_without_a_name_of_its_own() -> None:
     assert dict(rider(head + tail).standing) == {}
 
 
-def test_only_knees_and_hands_differ_from_side_to_side() -> None:
+def test_only_knees_arms_and_hands_differ_from_side_to_side() -> None:
     """A lean has no left and right."""
     found = mistakes(RIDER.replace("lean = 12", "lean = { left = 12, right = 12 }"))
     assert found == {
-        f"cockpit.road.lean.{side}": "left and right are for what comes in pairs: points, knees "
-        "and hands"
+        f"cockpit.road.lean.{side}": "left and right are for what comes in pairs: points, knees, "
+        "arms and hands"
         for side in ("left", "right")
     }
     knees = rider(RIDER.replace("knee_angle = 84", "knee_angle = { left = 84, right = 90 }"))
     assert knees.cockpits["track"].knee_angle == Reading(87.0, count=2, sides=(84.0, 90.0))
+    levers = rider(RIDER.replace("lever_angle = 14", "lever_angle = { left = 14, right = 20 }"))
+    assert levers.cockpits["road"].lever_angle == Reading(17.0, count=2, sides=(14.0, 20.0))
+    arms = RIDER.replace('forearm_angle = "18°"', 'forearm_angle = { left = "18°", right = 21 }')
+    assert rider(arms).cockpits["track"].forearm_angle == Reading(19.5, count=2, sides=(18.0, 21.0))

@@ -1,0 +1,250 @@
+"""Plans for a standing use alone: against every combination by force, and what they leave out."""
+
+from __future__ import annotations
+
+from itertools import product
+from typing import Any
+
+import numpy as np
+import pytest
+from attrs import evolve
+
+from fitprofile.model.bike import Bike
+from fitprofile.model.parts import Catalogue, PegPlate, Riser, Seat
+from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import Standing
+from fitprofile.stages.chain import prepare, transfer, with_standing_plans
+from fitprofile.stages.job import Job
+from fitprofile.stages.misfit import OUTSIDE
+from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE
+from fitprofile.stages.plans import plans_for
+from fitprofile.stages.search import STEP
+from fitprofile.stages.standing_plans import as_stood
+from fitprofile.stages.uses import standing_job
+from tests import by_hand
+from tests.stages import invented
+from tests.stages.test_stance import HIGH
+from tests.stages.test_weighing import NAMES, a_pair, few, standing
+
+R = Reading
+EDGE = 0.01
+"""Tolerances from the border within which two computations may judge differently."""
+
+
+def wanting(rng: np.random.Generator) -> Job:
+    """Nobody sits: grips 10 to 60 mm from where they are, the bike's own tilt and sweep."""
+    sits = a_pair(rng)[0]
+    stood = standing(rng, sits, float(sits.now.bar_width_mm))
+    assert stood.stands is not None
+    points = sits.points
+    bar = np.array([float(points.grip_end.x), float(points.grip_end.z)])
+    peg = np.array([float(points.peg.x), float(points.peg.z)])
+    ahead, above = bar - peg + rng.choice((-1.0, 1.0), 2) * rng.uniform(10.0, 60.0, 2)
+    wish = evolve(
+        stood.target,
+        grip_tilt_deg=sits.now.grip_tilt_deg,
+        grip_sweep_deg=sits.now.grip_sweep_deg,
+        lean_deg=sits.target.lean_deg,
+    )
+    place = stood.stands._replace(above_mm=float(above), ahead_mm=float(ahead))
+    return evolve(stood, target=wish, stands=place, limits=evolve(stood.limits, lean=None))
+
+
+def by_force(job: Job, shelf: Catalogue) -> list[tuple[float, float, float]]:
+    """Each combination: price, least score, and least largest misfit, on a fine grid of roll."""
+    was, band, stands = by_hand.as_plain(job.points, NAMES), job.bike.handlebar.roll, job.stands
+    assert band is not None
+    assert stands is not None
+    found = []
+    for riser, plate in product((None, *shelf.risers), (None, *shelf.peg_plates)):
+        scores, worst = [], []
+        for roll in np.linspace(*band, 321):
+            changes = {
+                "riser_height_mm": 0.0 if riser is None else riser.height.value,
+                "riser_pullback_mm": 0.0 if riser is None else riser.pullback.value,
+                "bar_roll_deg": float(roll),
+                "peg_x_mm": 0.0 if plate is None else plate.x.value,
+                "peg_z_mm": 0.0 if plate is None else plate.z.value,
+            }
+            points = by_hand.changed(was, changes, job.rake)
+            off = misfits(job, points)
+            scores.append(sum(m * m + OUTSIDE * max(abs(m) - 1.0, 0.0) ** 2 for m in off))
+            worst.append(max(map(abs, off)))
+        price = sum(0.0 if part is None else part.price.value for part in (riser, plate))
+        found.append((price, min(scores), min(worst)))
+    return found
+
+
+def misfits(job: Job, points: dict[str, Any]) -> list[float]:
+    """Grips' place against the peg, tilt and sweep of their axis, in plain Python."""
+    end, peg, stands = points["grip_end"], points["peg"], job.stands
+    assert stands is not None
+    x, y, z = by_hand.along(by_hand.less(end, points["grip_inner"]))
+    near, allowed = job.tolerances["navel_to_bar"], job.tolerances
+    tilt = np.degrees(np.arctan2(z, np.hypot(x, y)))
+    sweep = np.degrees(np.arctan2(-x, y))
+    return [
+        (end[2] - peg[2] - stands.above_mm) / near,
+        (end[0] - peg[0] - stands.ahead_mm) / near,
+        float(tilt - job.target.grip_tilt_deg) / allowed["grip_tilt"],
+        float(sweep - job.target.grip_sweep_deg) / allowed["grip_sweep"],
+    ]
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_plans_are_those_of_every_riser_with_every_plate_by_force(seed: int) -> None:
+    """The closest as near as any, the cheapest as cheap as the cheapest that is inside."""
+    rng = np.random.default_rng(seed)
+    job = wanting(rng)
+    shelf = evolve(few(rng), risers=tuple(evolve(one, price=R(40.0)) for one in few(rng).risers))
+    made = {plan.name: plan for plan in plans_for(((job, 1.0),), shelf)}
+    rows = by_force(job, shelf)
+    inside = [row for row in rows if row[2] <= 1.0 - EDGE]
+    maybe = [row for row in rows if row[2] <= 1.0 + EDGE]
+    if CHEAPEST in made:
+        assert made[CHEAPEST].inside
+        assert min(row[0] for row in maybe) <= made[CHEAPEST].price
+    if inside:
+        assert made[CHEAPEST].price <= min(row[0] for row in inside)
+    near = made[CLOSEST]
+    far = sum(v * v + OUTSIDE * max(abs(v) - 1.0, 0.0) ** 2 for v in near.deviations.values())
+    # Inside every tolerance comes before near; bar, pegs and reach each in whole steps.
+    best = min(row[1] for row in (inside or rows))
+    assert far <= best + 3 * STEP + EDGE
+
+
+def test_some_of_these_stands_can_be_had_and_some_cannot() -> None:
+    """The test above sees both."""
+    found = []
+    for seed in range(12):
+        rng = np.random.default_rng(seed)
+        found.append(any(p.name == CHEAPEST for p in plans_for(((wanting(rng), 1.0),), few(rng))))
+    assert 2 <= sum(found) <= 10
+
+
+SHELF = Catalogue(
+    risers=(Riser(name="Riser 30", height=R(30.0), pullback=R(5.0), price=R(40.0)),),
+    peg_plates=(PegPlate(name="Plates 20 lower", x=R(0.0), z=R(-20.0), price=R(90.0)),),
+    seats=(Seat(name="High seat", z=R(30.0), price=R(5.0)),),
+    file="shared/parts.toml",
+)
+PEDAL = {"brake_pedal": (700.0, 200.0, 380.0)}
+
+
+def made(*, gear: float | None = None, above: float = 670.0, **more: Any) -> Transfer:
+    """A rider who sits on the one bike and stood well on the taller one, for the first."""
+    tall, good = invented.bike("tall", HIGH), with_pedal(invented.bike("good"))
+    wish = Standing(
+        grip_above_peg=R(above),
+        grip_ahead_of_peg=R(372.0),
+        lean=R(30.0),
+        lever_angle=R(22.0),
+        measured_on="tall",
+        brake_pedal=None if gear is None else R(gear),
+        **more,
+    )
+    person = invented.rider(
+        {"road": invented.sat(measured_on="good")}, standing={"trail": wish}, sex="male"
+    )
+    ready, problems = prepare(person, {"good": good, "tall": tall}, invented.SHOP)
+    assert ready is not None, problems
+    found, problems = transfer(ready, good, "road")
+    assert found is not None, problems
+    return with_standing_plans(ready, found, "trail", SHELF)
+
+
+def with_pedal(bike: Bike) -> Bike:
+    """Its brake pedal taped as well."""
+    x, y, z = PEDAL["brake_pedal"]
+    return evolve(
+        bike,
+        heights={**bike.heights, "brake_pedal": R(z)},
+        ahead={**bike.ahead, "brake_pedal": R(x)},
+        widths={**bike.widths, "brake_pedal": R(2.0 * y)},
+    )
+
+
+def test_nobody_who_stands_buys_a_seat() -> None:
+    """However cheap; and no lever's reach is set."""
+    offers = made().offers
+    assert offers is not None
+    for offer in offers.offers:
+        assert offer.plan.choice.seat is None
+        assert not any("lever_reach" in step.what for step in offer.plan.steps)
+
+
+def test_a_plan_says_what_it_costs_those_who_sit_and_has_no_chance() -> None:
+    """The use itself is no other use; its numbers stand beside the plan."""
+    offers = made().offers
+    assert offers is not None
+    for offer in offers.offers:
+        assert set(offer.others) == {"road"}
+        assert set(offer.standing) == {"trail"}
+        assert np.isnan(offer.plan.chance)
+    free = offers.named(FREE)
+    assert free is not None
+    assert free.others["road"]["knee_angle"] == pytest.approx(0.0, abs=0.2)
+
+
+def test_pedals_are_set_to_their_height_above_pegs_that_moved() -> None:
+    """Whatever the plates do to the peg, the pedal follows it and is then set: minutes count."""
+    offers = made(gear=8.0).offers
+    assert offers is not None
+    for offer in offers.offers:
+        (step,) = (one for one in offer.plan.steps if one.what == "brake_pedal")
+        # The bike's pedal stands 380 - 390 = -10 mm from its peg, and so it does on every plate.
+        assert (step.start, step.end, step.change) == pytest.approx((-10.0, 8.0, 18.0), abs=0.5)
+        assert offer.standing["trail"].brake_pedal_mm == 8.0
+        assert offer.plan.deviations["brake_pedal"] == 0.0
+    bare = made(gear=-10.0).offers
+    assert bare is not None
+    pairs = zip(offers.offers, bare.offers, strict=True)
+    assert all(one.plan.minutes == other.plan.minutes + 10.0 for one, other in pairs)
+
+
+@pytest.mark.parametrize("wish", [-6.0, -14.0, None])
+def test_a_pedal_at_its_height_is_left_alone(wish: float | None) -> None:
+    """Inside 5 mm, or not wished at all, nothing is done about it."""
+    offers = made(gear=wish).offers
+    assert offers is not None
+    whats = {step.what for offer in offers.offers for step in offer.plan.steps}
+    assert "brake_pedal" not in whats
+
+
+def test_the_chosen_plan_takes_the_place_of_the_practical_answer() -> None:
+    """Numbers after it, what it misses and what it leaves; without plans nothing changes."""
+    found = made()
+    assert found.offers is not None
+    chosen = found.offers.chosen
+    stood = as_stood(found, "trail").standing["trail"]
+    assert stood.after == chosen.standing["trail"]
+    assert stood.practical == found.standing["trail"].practical
+    assert bool(stood.missed) != chosen.plan.inside
+    bare = evolve(found, offers=None)
+    assert as_stood(bare, "trail") is bare
+
+
+def test_alone_it_wishes_the_tilt_and_sweep_it_was_measured_with() -> None:
+    """As on its bike; from memory any sweep will do. Weighed with a seat neither counts."""
+    person = invented.rider(
+        {"road": invented.sat(measured_on="good")},
+        standing={
+            name: Standing(grip_above_peg=R(670.0), grip_ahead_of_peg=R(372.0), measured_on=bike)
+            for name, bike in (("trail", "tall"), ("memory", None))
+        },
+        sex="male",
+    )
+    good, tall = invented.bike("good"), invented.bike("tall", HIGH)
+    ready, _ = prepare(person, {"good": good, "tall": tall}, invented.SHOP)
+    assert ready is not None
+    found, _ = transfer(ready, good, "road")
+    assert found is not None
+    axis = by_hand.along(by_hand.less(HIGH["grip_end"], HIGH["grip_inner"]))
+    trail = standing_job(ready.standing["trail"], found.job, alone=True).target
+    assert trail.grip_tilt_deg == pytest.approx(np.degrees(np.arcsin(axis[2])), abs=0.1)
+    assert trail.grip_sweep_deg == pytest.approx(np.degrees(np.arctan2(-axis[0], axis[1])), abs=0.1)
+    memory = standing_job(ready.standing["memory"], found.job, alone=True).target
+    assert np.isnan(memory.grip_sweep_deg)
+    weighed = standing_job(ready.standing["trail"], found.job).target
+    assert np.isnan(weighed.grip_tilt_deg)

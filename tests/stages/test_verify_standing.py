@@ -1,0 +1,206 @@
+"""A standing measurement after the work: figures by hand, and bikes changed by hand."""
+
+from __future__ import annotations
+
+from math import cos, radians, sin
+from typing import Any
+
+import numpy as np
+import pytest
+from attrs import evolve
+
+from fitprofile.errors import NOTE, WARNING
+from fitprofile.model.bike import Allows, Bike, Lever, Levers
+from fitprofile.model.log import Entry
+from fitprofile.model.quantity import Reading
+from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
+from fitprofile.stages.verify import Held, Verification
+from fitprofile.stages.verify_standing import verify_standing
+from tests import by_hand
+from tests.stages.invented import SHOP, bike, plain
+from tests.stages.test_stance import HIGH
+from tests.stages.test_standing import BIKE
+from tests.stages.test_standing_wish import stander
+
+FREE = Levers(
+    brake=Lever(angle=Reading(12.0), perch="free", rotation=(-3.0, 10.0)),
+    clutch=Lever(angle=Reading(15.0), perch="pinned"),
+)
+WISH = {"bar_width": 790.0, "lever_angle": 18.0, "brake_pedal": -5.0, "hip_to_grip": 560.0}
+
+
+def ready(**wish: float) -> Prepared:
+    """The invented rider; grips wished 720 above and 370 ahead of the peg."""
+    found, problems = prepare(stander(**(WISH | wish)), {"heron": BIKE}, SHOP)
+    assert found is not None, problems
+    return found
+
+
+def on(rider: Prepared, **fields: Any) -> Transfer:
+    """The transfer to a bike whose grips stand just where the good one's do."""
+    new: Bike = bike("tern", HIGH, **{"levers": FREE, **fields})
+    found, problems = transfer(rider, new, "road")
+    assert found is not None, problems
+    return found
+
+
+def entry(**figures: Any) -> Entry:
+    """Measured with a helper after the work."""
+    read = {n: Reading(v) if isinstance(v, float) else v for n, v in figures.items()}
+    given = {"bike": "tern", "use": "trail", "date": "2026-05-02", "line": 9, "tape": "helper"}
+    return Entry(**{**given, "when": "after", **read})  # type: ignore[arg-type]
+
+
+def check(taken: Entry, **fields: Any) -> Verification:
+    """One entry held against the standing target."""
+    rider = ready()
+    return verify_standing(on(rider, **fields), rider.standing["trail"], taken, SHOP)
+
+
+def held(found: Verification, number: str) -> Held:
+    (one,) = [each for each in found.numbers if each.number == number]
+    return one
+
+
+def test_a_worked_example() -> None:
+    """Tolerances 10, 10, 10, 3, 3, 5; one reading with a helper: 2, 3, 1, 1.5 mm and degrees.
+
+    Grips 6 too high: inside. 40 too far ahead, twice k = 3 by root 2 of it explains 4.2. Width 12
+    too narrow, tape 2. Brake lever 4 too flat, tape 3. Pedal 12 too low, tape 4. Hip-to-grip has
+    6 and 8, so 20, and is not judged.
+    """
+    found = check(
+        entry(
+            grip_above_peg=726.0,
+            grip_ahead_of_peg=Reading(410.0, count=2),
+            bar_width=778.0,
+            lever_angle_brake=14.0,
+            lever_angle_clutch=18.5,
+            brake_pedal=-17.0,
+            gear_lever=20.0,
+            hip_to_grip=530.0,
+        )
+    )
+    expected = {
+        "grip_above_peg": (726.0, 6.0, 10.0, 4.0, True, False),
+        "grip_ahead_of_peg": (410.0, 40.0, 10.0, 6.0 / np.sqrt(2.0), False, False),
+        "bar_width": (778.0, -12.0, 10.0, 2.0, False, False),
+        "lever_angle.brake": (14.0, -4.0, 3.0, 3.0, False, False),
+        "lever_angle.clutch": (18.5, 0.5, 3.0, 3.0, True, True),
+        "brake_pedal": (-17.0, -12.0, 5.0, 4.0, False, False),
+    }
+    assert [one.number for one in found.numbers] == [*expected, "hip_to_grip"]
+    for name, (measured, off, tolerance, give, inside, explained) in expected.items():
+        one = held(found, name)
+        assert one.measured == pytest.approx(measured)
+        assert one.difference == pytest.approx(off)
+        assert one.tolerance == tolerance
+        assert one.give_or_take == pytest.approx(give)
+        assert (one.inside, one.explained) == (inside, explained)
+    hip = held(found, "hip_to_grip")
+    assert hip.inside is None
+    assert hip.give_or_take == pytest.approx(20.0)
+    assert hip.difference == pytest.approx(-30.0, abs=0.5)
+    assert not found.inside
+    assert found.pedals_left is not None
+    assert found.pedals_left["brake_pedal"] == pytest.approx(12.0)
+    assert np.isnan(found.pedals_left["gear_lever"])  # measured, and nothing wished
+
+
+def test_the_riser_left_by_hand() -> None:
+    """Grips 40 too far ahead and 15 too low, rake 25: along the steering axis and square to it."""
+    left = check(entry(grip_above_peg=705.0, grip_ahead_of_peg=410.0)).left
+    c, s = cos(radians(25.0)), sin(radians(25.0))
+    assert float(left.riser_height_mm) == pytest.approx(15.0 * c + 40.0 * s)
+    assert float(left.riser_pullback_mm) == pytest.approx(40.0 * c - 15.0 * s)
+    for value in (left.bar_width_change_mm, left.bar_roll_deg, left.clip_slide_mm):
+        assert np.isnan(value)
+    assert np.isnan(left.lever_rotation_deg.brake)
+
+
+def test_what_is_left_brings_a_bike_changed_by_hand_to_the_target() -> None:
+    """Slid, raised, pulled back; measured by hand; what is left done to it by hand."""
+    rider = ready()
+    done = on(rider)
+    work = {"grip_slide_mm": -9.0, "riser_height_mm": -30.0, "riser_pullback_mm": 21.0}
+    changed = by_hand.changed(plain(done.points), work, 25.0)
+    end, peg = changed["grip_end"], changed["peg"]
+    taken = entry(
+        grip_above_peg=end[2] - peg[2],
+        grip_ahead_of_peg=end[0] - peg[0],
+        bar_width=2.0 * end[1],
+        lever_angle=11.0,
+    )
+    left = verify_standing(done, rider.standing["trail"], taken, SHOP).left
+    again = {name: float(np.nan_to_num(getattr(left, name))) for name in work}
+    after = by_hand.changed(changed, again, 25.0)
+    assert after["grip_end"][2] - peg[2] == pytest.approx(720.0)
+    assert after["grip_end"][0] - peg[0] == pytest.approx(370.0)
+    assert 2.0 * after["grip_end"][1] == pytest.approx(790.0)
+    turn = float(left.lever_rotation_deg.brake)
+    assert by_hand.lever_after(changed, 11.0, again, turn, 25.0) == pytest.approx(18.0)
+
+
+def test_what_the_bike_no_longer_allows_is_named() -> None:
+    """Grips wished where they are as found: lowered by 30 along the axis in a band of -40 to 5.
+
+    15 below the wish they were lowered by 15 cos 25 = 13.6, and pulled forward by 6.3, which only
+    the riser's band says something of: -26.4 to 18.6 are left, and 13.6 up is allowed. 60 below,
+    the band's end is 40 down: 45 up are left, 54.4 are needed, 9.4 missing. The clutch's perch is
+    pinned.
+    """
+    near = check(entry(grip_above_peg=705.0), allows=Allows(riser=(-40.0, 5.0)))
+    assert near.limits == ()
+    low = entry(grip_above_peg=660.0, grip_ahead_of_peg=370.0, lever_angle_clutch=10.0)
+    riser, perch = check(low, allows=Allows(riser=(-40.0, 5.0))).limits
+    assert riser.what == "riser_height"
+    assert riser.allowed == pytest.approx((0.0, 45.0))
+    assert riser.residual == pytest.approx(60.0 * cos(radians(25.0)) - 45.0)
+    assert (perch.what, perch.allowed) == ("lever_rotation.clutch", (0.0, 0.0))
+
+
+def test_a_lever_angle_in_line_is_that_of_every_lever_the_bike_has() -> None:
+    """With standing up again in its spread; a side's own figure stands in place of it."""
+    one = evolve(FREE, clutch=None)
+    found = check(entry(lever_angle=19.0), levers=one)
+    assert [each.number for each in found.numbers] == ["lever_angle.brake"]
+    assert found.numbers[0].give_or_take == pytest.approx(2.0 * np.hypot(1.5, 3.0))
+    own = held(check(entry(lever_angle=19.0, lever_angle_brake=12.0)), "lever_angle.brake")
+    assert own.measured == 12.0
+    assert own.give_or_take == pytest.approx(3.0)
+
+
+def test_what_was_not_measured_is_said() -> None:
+    """One of two places the grips with a note; the rest is listed, a lever only if it is there."""
+    found = check(entry(grip_above_peg=700.0), levers=Levers())
+    notes = {p.key: p for p in found.problems}
+    assert "takes it as wished" in notes["grip_ahead_of_peg"].text
+    assert notes[None].text.endswith("nothing is said of: bar width, brake pedal")
+    assert all((p.level, p.line) == (NOTE, 9) for p in found.problems)
+    assert np.isfinite(found.left.riser_height_mm)
+    none = check(entry(brake_pedal=-5.0))
+    assert np.isnan(none.left.riser_height_mm)
+    assert "grips above the peg, grips ahead of the peg, bar width, lever angle" in (
+        none.problems[-1].text
+    )
+
+
+def test_at_the_wish_nothing_is_left() -> None:
+    """Every change is zero, and readings that contradict are named all the same."""
+    above = Reading(720.0, count=2, scatter=40.0)
+    found = check(
+        entry(
+            grip_above_peg=above,
+            grip_ahead_of_peg=370.0,
+            bar_width=790.0,
+            lever_angle=18.0,
+            brake_pedal=-5.0,
+        )
+    )
+    assert found.inside
+    left = found.left
+    values = [left.bar_width_change_mm, left.riser_height_mm, left.riser_pullback_mm]
+    values += [left.lever_rotation_deg.brake, left.lever_rotation_deg.clutch]
+    assert np.abs(np.array(values, dtype=float)).max() < 1e-9
+    (problem,) = [p for p in found.problems if p.level == WARNING]
+    assert (problem.key, problem.line) == ("grip_above_peg", 9)
