@@ -50,8 +50,9 @@ class BarRows(NamedTuple):
     ``points`` stand at setting 0 with the grips slid by ``slide_mm`` (from the ends of a new bar);
     ``table`` (9, rows) holds grip end, grip inner and clamp of them, x, y and z of each in turn.
     ``width`` is the largest misfit of the bar width among the uses, ``width_far`` their score
-    together. ``new`` marks rows with another bar or clip-on; ``undo`` counts what cannot be taken
-    back.
+    together. ``own`` marks rows without a part, ``new`` those with another bar or clip-on; ``undo``
+    counts what cannot be taken back. A width inside tolerance is left alone; ``instead`` names the
+    row that one stands in for whose grips are slid to the wish all the same, -1 for all others.
     """
 
     parts: tuple[tuple[Riser | None, Bar | None, ClipOn | None, Extender | None], ...]
@@ -60,7 +61,9 @@ class BarRows(NamedTuple):
     slide_mm: Floats
     width: Floats
     width_far: Floats
+    own: NDArray[np.bool_]
     new: NDArray[np.bool_]
+    instead: NDArray[np.int_]
     price: Floats
     minutes: Floats
     pieces: Floats
@@ -88,7 +91,7 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     points = _lifted(_shaped(job, base, heads, bi), job, options, ri)
     longer = np.array([0.0 if one is None else one.length.value for one in options.extenders])
     on_it = np.where((bi == 0) & (ei > 0), fitted_length(job, catalogue), 0.0)
-    slide = _slide(jobs, base, points, bi > 0, longer[ei] - on_it)
+    slide, full = _slides(jobs, base, points, bi > 0, longer[ei] - on_it)
     wide = 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y)
     width, far = _widths(jobs, wide)
     bare = ei == 0
@@ -96,9 +99,13 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     allows = job.bike.allows.bar_width
     narrow = (bi > 0) & (wide < (allows[0] if allows else 0.0) - SEEN)
     kept = np.flatnonzero((bare | ((far < less_far) & (wide > wider))) & ~narrow)
-    points = _rows_of(moves.slide_grips(points, slide), kept)
+    spare = np.flatnonzero(np.abs(full - slide)[kept] > SEEN)
+    slide = np.concatenate([slide[kept], full[kept[spare]]])
+    instead = np.concatenate([np.full(len(kept), -1), spare])
+    kept = np.concatenate([kept, kept[spare]])
+    points = moves.slide_grips(_rows_of(points, kept), slide)
+    width, far = _widths(jobs, 2.0 * np.asarray(points.grip_end.y))
     chosen = ri, bi, ei = (ri[kept], bi[kept], ei[kept])
-    slide, width, far = slide[kept], width[kept], far[kept]
     new = bi > 0
     moved = np.abs(slide) > SEEN
     bike = job.bike
@@ -127,7 +134,9 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
         slide_mm=slide,
         width=width,
         width_far=far,
+        own=(ri == 0) & (bi == 0) & (ei == 0),
         new=new,
+        instead=instead,
         price=_sum(parts, chosen, lambda part: part.price.value),
         minutes=_sum(parts, chosen, lambda part: part.minutes.value) + labour,
         pieces=_sum(parts, chosen, lambda _: 1.0),
@@ -240,14 +249,17 @@ def _lifted(points: BikePoints, job: Job, options: Options, index: NDArray[np.in
     return moves.raise_bar(points, shifts[:, 0], shifts[:, 1], job.rake)
 
 
-def _slide(
+def _slides(
     jobs: Sequence[tuple[Job, float]],
     base: BikePoints,
     points: BikePoints,
     new: NDArray[np.bool_],
     longer: Floats,
-) -> Floats:
-    """Slide of the grips to the width that serves the uses best, as far as tube and bike allow."""
+) -> tuple[Floats, Floats]:
+    """Slide of the grips to the width that serves the uses best, as far as tube and bike allow.
+
+    First as it is done, 0 where the width is inside every tolerance already; then in any case.
+    """
     job = jobs[0][0]
     wishes = [float(one.target.bar_width_mm) for one, _ in jobs]
     width = between(wishes, [weight for _, weight in jobs], job.tolerances["bar_width"])
@@ -261,7 +273,8 @@ def _slide(
     wished = np.minimum(np.maximum(width, allows[0] if allows else 0.0), widest)
     inside = np.all([np.abs(width_misfit(one, here)) <= INSIDE for one, _ in jobs], axis=0)
     stays = inside & (longer == 0.0) & (~new | (here <= widest))
-    return np.where(stays, 0.0, slide_to_width(points, wished))
+    full = np.asarray(slide_to_width(points, wished))
+    return np.where(stays, 0.0, full), full
 
 
 def _sum(

@@ -70,13 +70,12 @@ def set_bars(
     table = np.array([[float(part) for part in seat] for seat in seats])
     never = np.full(len(seats), -np.inf)
     lead = Lead(rows, Rest(never, never, never) if rest is None else rest)
-    own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
-    groups = ((own, ()), *((own, freed) for freed in _pinned(jobs)), (others, ()))
     for settings in (_settings, _leaned):
-        for index, freed in groups:
+        for index, freed in _groups(rows, _pinned(jobs)):
             row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
-            for start in range(0, len(row), CHUNK):
-                part = slice(start, start + CHUNK)
+            needed = np.flatnonzero(lead.needed(row, seat, freed))
+            for start in range(0, len(needed), CHUNK):
+                part = needed[start : start + CHUNK]
                 bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
                 for made in settings(bars, lead):
                     lead.saw(made)
@@ -84,6 +83,18 @@ def set_bars(
                     kept = made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
                     lead.note(kept)
                     yield kept
+
+
+def _groups(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
+    """Rows that are looked at together, with the pins freed on them.
+
+    Those that stand in for others come last: see `Lead.needed`.
+    """
+    for first in (rows.instead < 0, rows.instead >= 0):
+        own, others = np.flatnonzero(first & ~rows.new), np.flatnonzero(first & rows.new)
+        yield own, ()
+        yield from ((own, freed) for freed in pinned)
+        yield others, ()
 
 
 class Rest(NamedTuple):
@@ -114,6 +125,14 @@ class Lead:
             shape = (len(self.rows.new), len(self.rest.far))
             self._bars[freed] = np.full(shape, np.inf), np.zeros(shape, dtype=bool)
         return self._bars[freed]
+
+    def needed(
+        self, row: NDArray[np.int_], seat: NDArray[np.int_], freed: Levers
+    ) -> NDArray[np.bool_]:
+        """(n,) bool: all but rows that stand in for one that was inside with these pins freed."""
+        _, inside = self.bars(freed)
+        instead = self.rows.instead[row]
+        return np.asarray((instead < 0) | ~inside[instead, seat])
 
     def nearest(self) -> Floats:
         """Least score of any bar under each seat, its width counted in, (seats,)."""
@@ -153,7 +172,7 @@ class Lead:
             (rows.price[row] + rest.price[seat] <= self.best.price)
             | (rows.minutes[row] + rest.minutes[seat] <= self.best.minutes)
             | (far <= self.best.far + CLOSE)
-            | (row == 0)
+            | rows.own[row]
         )
 
 
@@ -171,10 +190,11 @@ def _pinned(jobs: Uses) -> Sequence[Levers]:
 def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> NDArray[np.bool_]:
     """Whether each wanted row can be set, and leaned on, so that all but its width is inside.
 
-    Pins count as freed.
+    Pins count as freed, and a row that stands in for a wanted one as that one.
     """
     seats = np.array([[float(part) for part in seat]])
-    row = np.asarray(wanted, dtype=np.int_)
+    spare = np.flatnonzero(np.isin(rows.instead, wanted))
+    row = np.concatenate([np.asarray(wanted, dtype=np.int_), spare])
     freed = max(_pinned(jobs), key=len, default=())
     bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=freed)
     inside = np.zeros(len(row), dtype=bool)
@@ -186,7 +206,8 @@ def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> N
             left = left[~inside[left]]
         if jobs[0][0].limits.lean is None:
             break
-    return inside
+    can = set(row[inside].tolist()) | set(rows.instead[row[inside]].tolist())
+    return np.array([one in can for one in wanted], dtype=bool)
 
 
 def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
@@ -265,14 +286,14 @@ def _leaned(bars: Bars, lead: Lead) -> Iterator[SetBars]:
     band = bars.jobs[0][0].limits.lean
     if band is None:
         return
-    own = bars.row == 0
+    own = lead.rows.own[bars.row]
     _, inside = lead.bars(bars.freed)
     wanted = ~inside[bars.row, bars.seat] & (np.isinf(lead.best.price) | own)
     bars = bars.some(np.flatnonzero(wanted))
     if not len(bars.row):
         return
     wide, nearest = lead.rows.width_far[bars.row], lead.nearest()[bars.seat] + CLOSE
-    own = bars.row == 0
+    own = lead.rows.own[bars.row]
     bars = bars.some(np.flatnonzero(own | (least_bend(bars) + wide <= nearest)))
     made = _nearest_leaned(bars, lead, free_of(bars, band))
     if made is not None:
@@ -290,7 +311,8 @@ def _nearest_leaned(bars: Bars, lead: Lead, free: Free) -> SetBars | None:
             return None
         coarse = coarse_of(bars, free, count)
         least = coarse.least(coarse.far) + lead.rows.width_far[bars.row]
-        kept = np.flatnonzero((bars.row == 0) | (least <= lead.nearest()[bars.seat] + CLOSE))
+        own = lead.rows.own[bars.row]
+        kept = np.flatnonzero(own | (least <= lead.nearest()[bars.seat] + CLOSE))
         bars, coarse = bars.some(kept), coarse.some(kept)
     if coarse is None or not len(bars.row):
         return None

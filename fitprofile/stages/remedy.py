@@ -291,14 +291,20 @@ def _inside(
     )
     options = options._replace(extenders=(*ends, *options.extenders)[:1])
     rows = bar_rows(((job, 1.0),), options, Catalogue())
-    wanted = [
+    own = [
         index
         for index, (one, bar, clip, _) in enumerate(rows.parts)
-        if (one is not None) == bool(risers)
+        if rows.instead[index] < 0
+        and (one is not None) == bool(risers)
         and (bar is not None) == bool(bars)
         and (clip is not None) == bool(clip_ons)
     ]
-    return can_be_set(((job, 1.0),), rows, plan.points.seat, wanted)
+    # A bar that is left as wide as it is may also be slid to the wish.
+    slid = [index for index, row in enumerate(rows.instead.tolist()) if row in own]
+    fits = can_be_set(((job, 1.0),), rows, plan.points.seat, [*own, *slid])
+    also = [own.index(int(rows.instead[index])) for index in slid]
+    fits[also] |= fits[len(own) :]
+    return fits[: len(own)]
 
 
 def _bare_options(job: Job) -> Options:

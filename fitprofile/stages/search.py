@@ -122,6 +122,10 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
     at 0 where that is no worse by `WORTH_IT`. The rider's own lean is kept where a combination
     is inside with it; otherwise a lean inside the rider's band is looked for that brings it in.
 
+    A bar whose width is inside its tolerance is left as wide as it is; where that keeps the others
+    outside, its grips are slid to the wish all the same, so that a wider tolerance never turns a
+    fit into a miss.
+
     Between several uses the bar's width is settled first, by the width wishes alone; a plan is
     inside only where it is so for every use. Grips wanted at a place above the pegs, as standing,
     tie bar and pegs together: then every peg plate is searched with every bar. Nobody who only
@@ -150,7 +154,7 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
                 if choice is not None:
                     chosen[name] = min(choice, chosen.get(name, choice))
                     break
-        free = _free(bars[0]) if free is None else free
+        free = _free(bars[0], rows) if free is None else free
     if free is None:
         raise AssertionError("the bike's own pegs are always among the options")
     found = {name: choice.found for name, choice in chosen.items()}
@@ -259,10 +263,10 @@ def _at(bar: Group) -> tuple[NDArray[np.int_], Floats, Floats, NDArray[np.int_]]
     return bar.at
 
 
-def _free(bar: Group) -> Found:
+def _free(bar: Group, rows: BarRows) -> Found:
     """Best free adjustment: the bike's own bar, seat, pegs and levers, no pin freed."""
     row, _, _, freed = _at(bar)
-    own = (row == 0) & (freed == 0)
+    own = rows.own[row] & (freed == 0)
     inside = own & bar.inside
     keys = ("minutes", "far") if inside.any() else ("steps", "minutes", "far")
     at = bar.best(keys, inside if inside.any() else own)

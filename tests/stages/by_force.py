@@ -17,6 +17,7 @@ from scipy.optimize import minimize
 
 from fitprofile.model.parts import Catalogue
 from fitprofile.stages.job import Job
+from fitprofile.stages.plan import Plan
 from tests import by_hand
 from tests.by_hand import Points, Triple
 
@@ -37,7 +38,10 @@ SLIDE_SEEN = 0.5
 
 
 class Combo(NamedTuple):
-    """One combination of parts; ``None`` is what is on the bike."""
+    """One combination of parts; ``None`` is what is on the bike.
+
+    ``slid``: the grips are slid to the wished width although it is inside its tolerance.
+    """
 
     riser: Any = None
     head: Any = None
@@ -45,10 +49,11 @@ class Combo(NamedTuple):
     seat: Any = None
     plate: Any = None
     levers: tuple[Any, ...] = ()
+    slid: bool = False
 
     def parts(self) -> list[Any]:
         """What is bought."""
-        return [part for part in (*self[:-1], *self.levers) if part is not None]
+        return [part for part in (*self[:-2], *self.levers) if part is not None]
 
 
 class Set(NamedTuple):
@@ -105,8 +110,13 @@ def _with_head(job: Job, points: Points, head: Any) -> dict[str, Triple]:
     return made
 
 
-def slide_of(job: Job, points: Points, was: Points, head: Any, extender: Any) -> float:
-    """Slide of each grip along its axis to the wished width, as far as the tube goes, mm."""
+def slide_of(
+    job: Job, points: Points, was: Points, head: Any, extender: Any, *, slid: bool = False
+) -> float:
+    """Slide of each grip along its axis to the wished width, as far as the tube goes, mm.
+
+    A width inside its tolerance is left alone, unless ``slid``.
+    """
     axis = by_hand.along(by_hand.less(points["grip_end"], points["grip_inner"]))
     here, wish = 2.0 * points["grip_end"][1], float(job.target.bar_width_mm)
     allowed, longer = job.bike.allows.bar_width, _figure(extender, "length")
@@ -116,11 +126,27 @@ def slide_of(job: Job, points: Points, was: Points, head: Any, extender: Any) ->
         # What already is wider than allowed may stay as it is.
         widest = min(widest, max(allowed[1], here if head is None else 0.0))
     near = abs(here - wish) <= job.tolerances["bar_width"] + 1e-8
-    if near and longer == 0.0 and (head is None or here <= widest):
+    if not slid and near and longer == 0.0 and (head is None or here <= widest):
         return 0.0
     return (
         0.5 * min(max(wish, allowed[0] if allowed else 0.0), widest) - points["grip_end"][1]
     ) / (axis[1])
+
+
+def combo_of(job: Job, plan: Plan) -> Combo:
+    """What a plan fits, by its own fields."""
+    choice = plan.choice
+    head, force = choice.bar or choice.clip_on, Force(job, Catalogue())
+    left = slide_of(job, force.placed_head(head), force.was, head, choice.extender) == 0.0
+    return Combo(
+        choice.riser,
+        head,
+        choice.extender,
+        choice.seat,
+        choice.peg_plate,
+        choice.lever_sets,
+        slid=left and plan.grip_slide_mm != 0.0,
+    )
 
 
 class Force:
@@ -138,7 +164,7 @@ class Force:
     def placed(self, combo: Combo, setting: float) -> dict[str, Triple]:
         """The bike with a combination on it."""
         job, points = self.job, self.placed_head(combo.head)
-        slide = slide_of(job, points, self.was, combo.head, combo.extender)
+        slide = slide_of(job, points, self.was, combo.head, combo.extender, slid=combo.slid)
         changes = {
             "grip_slide_mm": slide,
             "riser_height_mm": _figure(combo.riser, "height"),
@@ -378,6 +404,12 @@ class Row(NamedTuple):
     width: float
     knee: float
     reach: tuple[float, float]
+    untouched: list[Set] | None = None
+    """Ways of the same bar with its width left alone, where this one is slid all the same."""
+
+    def is_idle(self, edge: float) -> bool:
+        """Whether the grips need not be slid at all."""
+        return any(way.worst <= edge for way in self.untouched or ())
 
     def outside(self, edge: float) -> bool:
         """Whether width, knee or reach is, whatever the bar's setting."""
@@ -397,29 +429,43 @@ def rows_of(force: Force) -> list[Row]:
         bar = Combo(riser, head, extender, seat)
         if extender is not None and not nearer(force, bar):
             continue
-        slide = slide_of(job, force.placed_head(head), force.was, head, extender)
-        slid = abs(slide) > SLIDE_SEEN and head is None and extender is None
-        labour = shop.labour.slide.value if slid else 0.0
-        for freed in groups if head is None else ((),):
+        placed = force.placed_head(head)
+        done, full = (
+            slide_of(job, placed, force.was, head, extender, slid=slid) for slid in (False, True)
+        )
+        found += list(_both_ways(force, bar, groups if head is None else [()], done, full))
+    return found
+
+
+def _both_ways(
+    force: Force, bar: Combo, groups: Sequence[tuple[str, ...]], done: float, full: float
+) -> Iterator[Row]:
+    """One bar with its width as it is done, and where that leaves it alone, slid all the same."""
+    shop, untouched = force.catalogue, dict[tuple[str, ...], list[Set]]()
+    for slid in (False, True) if abs(full - done) > SLIDE_SEEN else (False,):
+        bar = bar._replace(slid=slid)
+        moved = abs(full if slid else done) > SLIDE_SEEN
+        own = bar.head is None and bar.extender is None
+        labour = shop.labour.slide.value if moved and own else 0.0
+        for freed in groups:
             near, ways = force.settings(bar, freed)
             width = force.bar_misfits(bar, 0.0, force.lean, (), freed)["bar_width"]
             for plate, levers in product((None, *shop.peg_plates), lever_choices(shop)):
                 combo = bar._replace(plate=plate, levers=levers)
                 far, worst, minutes = force.reaches(levers)
-                found.append(
-                    Row(
-                        combo,
-                        freed,
-                        sum(_figure(part, "price") for part in combo.parts()),
-                        sum(_figure(part, "minutes") for part in combo.parts()) + labour + minutes,
-                        near,
-                        ways,
-                        width,
-                        force.knee(combo),
-                        (far, worst),
-                    )
+                yield Row(
+                    combo,
+                    freed,
+                    sum(_figure(part, "price") for part in combo.parts()),
+                    sum(_figure(part, "minutes") for part in combo.parts()) + labour + minutes,
+                    near,
+                    ways,
+                    width,
+                    force.knee(combo),
+                    (far, worst),
+                    untouched.get(freed),
                 )
-    return found
+            untouched.setdefault(freed, ways)
 
 
 def lever_choices(shop: Catalogue) -> list[tuple[Any, ...]]:
@@ -447,7 +493,7 @@ def best(force: Force, rows: Sequence[Row], edge: float) -> Best:
     cheap, quick = [], []
     for row in rows:
         ways = list(_used(force, row.ways, edge))
-        if row.outside(edge) or not ways:
+        if row.outside(edge) or not ways or row.is_idle(edge):
             continue
         minutes = row.minutes + min(way.minutes for way in ways)
         cheap.append((row.price, minutes))

@@ -53,20 +53,22 @@ def test_every_row_stands_where_the_same_parts_put_it_one_at_a_time(
     moved = set_to(job, made.points, setting)
     for row, (riser, bar, clip, extender) in enumerate(made.parts):
         head = clip if job.clip_on else bar
-        combo = Combo(riser, head, extender)
+        slid = bool(made.instead[row] >= 0)
+        combo = Combo(riser, head, extender, slid=slid)
         placed = force.placed(combo, setting)
         for name in ("grip_end", "grip_inner", "clamp"):
             assert at(made, getattr(moved, name), row) == pytest.approx(placed[name], abs=1e-7)
-        slide = slide_of(job, force.placed_head(head), force.was, head, extender)
+        slide = slide_of(job, force.placed_head(head), force.was, head, extender, slid=slid)
         assert made.slide_mm[row] == pytest.approx(slide, abs=1e-9)
         parts = [part for part in (riser, head, extender) if part is not None]
-        slid = head is None and extender is None and abs(slide) > SLIDE_SEEN
+        shifted = head is None and extender is None and abs(slide) > SLIDE_SEEN
         minutes = sum(part.minutes.value for part in parts)
-        minutes += shop.labour.slide.value if slid else 0.0
+        minutes += shop.labour.slide.value if shifted else 0.0
         assert made.price[row] == pytest.approx(sum(part.price.value for part in parts))
         assert made.minutes[row] == pytest.approx(minutes)
         assert made.pieces[row] == len(parts)
         assert made.new[row] == (head is not None)
+        assert made.own[row] == (not parts)
         off = (2.0 * placed["grip_end"][1] - float(job.target.bar_width_mm)) / 10.0
         assert made.width[row] == pytest.approx(off, abs=1e-9)
 
@@ -75,7 +77,7 @@ def test_every_row_stands_where_the_same_parts_put_it_one_at_a_time(
 def test_the_rows_are_every_combination_once_and_what_is_on_the_bike_first(
     case: tuple[Job, Catalogue],
 ) -> None:
-    """But for extenders that bring the width no nearer."""
+    """But for extenders that bring the width no nearer; those that stand in for others last."""
     job, shop = case
     made, force = rows(job, shop), Force(job, shop)
     assert made.parts[0] == (None, None, None, None)
@@ -88,7 +90,15 @@ def test_the_rows_are_every_combination_once_and_what_is_on_the_bike_first(
         if extender is None or nearer(force, Combo(riser, head, extender))
     ]
     found = [(riser, clip if job.clip_on else bar, ends) for riser, bar, clip, ends in made.parts]
-    assert sorted(map(repr, found)) == sorted(map(repr, expected))
+    first = [one for one, instead in zip(found, made.instead, strict=True) if instead < 0]
+    assert sorted(map(repr, first)) == sorted(map(repr, expected))
+    for row in np.flatnonzero(made.instead >= 0).tolist():
+        other = int(made.instead[row])
+        assert made.parts[row] == made.parts[other]
+        assert made.slide_mm[other] == 0.0
+        assert abs(made.slide_mm[row]) > SLIDE_SEEN
+        assert abs(made.width[row]) < abs(made.width[other])
+        assert row >= len(first)
 
 
 def one_bar(**more: Any) -> Bar:
@@ -125,8 +135,9 @@ def test_a_bar_is_cut_but_never_grows_without_an_extender_or_room_on_it() -> Non
 
 def test_an_extender_that_would_be_cut_off_again_is_no_row() -> None:
     ends = evolve(SHOP, extenders=(Extender(name="12", length=R(12.0)),))
-    assert len(rows(wide_job(754.0), ends).parts) == 1
-    assert len(rows(wide_job(746.0), ends).parts) == 2
+    for width, names in ((754.0, [None, None]), (746.0, [None, "12"])):
+        made = rows(wide_job(width), ends)
+        assert [parts[3] and parts[3].name for parts in made.parts] == names
 
 
 def test_an_extender_in_place_of_a_fitted_one_counts_by_what_it_is_longer() -> None:
@@ -149,10 +160,10 @@ def test_a_new_bar_is_cut_to_what_the_bike_takes() -> None:
 
 
 def test_pins_of_the_housing_are_freed_for_a_new_bar_and_for_moved_grips() -> None:
-    """A new bar 755 wide needs no cut; the old one 800 wide does, and both have a pin."""
+    """A new bar 755 wide needs no cut, and may be; the old one 800 wide does; all have a pin."""
     shop = evolve(SHOP, bars=(one_bar(width=755.0),))
     made = rows(wide_job(800.0, handlebar=Handlebar(pins=True)), shop)
-    assert made.undo.tolist() == [2.0, 1.0]
+    assert made.undo.tolist() == [2.0, 1.0, 2.0]
 
 
 def test_the_band_of_the_setting_is_the_bike_s_or_a_stated_one() -> None:

@@ -62,7 +62,8 @@ def test_misfits_are_those_of_each_bar_by_hand(
     far, worst = far_of(misfits)[:, 0], worst_of(misfits)[:, 0]
     for index, row in enumerate(some.row):
         riser, bar, clip, extender = some.rows.parts[row]
-        combo = Combo(riser, clip if job.clip_on else bar, extender)
+        slid = bool(some.rows.instead[row] >= 0)
+        combo = Combo(riser, clip if job.clip_on else bar, extender, slid=slid)
         expected = force.bar_misfits(combo, setting, used, (), freed)
         del expected["bar_width"]
         assert far[index] == pytest.approx(score(expected), rel=1e-6, abs=1e-6)
@@ -81,7 +82,7 @@ def test_minutes_count_the_setting_and_each_perch_that_is_out_of_line(
     made = some.at(np.full(len(some.row), setting), np.full(len(some.row), some.own_lean))
     for index, row in enumerate(some.row):
         riser, _, _, extender = some.rows.parts[row]
-        combo = Combo(riser, None, extender)
+        combo = Combo(riser, None, extender, slid=bool(some.rows.instead[row] >= 0))
         carried = force.bar_misfits(combo, setting, some.own_lean, SIDES, freed)
         minutes, pins = (SLIDE if job.clip_on else ROLL) if setting else 0.0, 0
         for side in SIDES:

@@ -20,7 +20,7 @@ from fitprofile.stages.posture import Sides
 from fitprofile.stages.spread import Tried
 from tests import by_hand
 from tests.stages import jobs
-from tests.stages.by_force import NAMES, Combo, Force
+from tests.stages.by_force import NAMES, Force, combo_of
 from tests.stages.invented import moved
 from tests.stages.shelves import KINDS, a_job, shelf
 
@@ -90,13 +90,7 @@ def one(thing: object, index: int) -> dict[str, float]:
 
 def by_simulation(job: Job, plan: Plan, drawn: Tried) -> float:
     """Share of draws inside, each bike built by `by_force` and each number by `by_hand`."""
-    combo = Combo(
-        plan.choice.riser,
-        plan.choice.bar or plan.choice.clip_on,
-        plan.choice.extender,
-        plan.choice.seat,
-        plan.choice.peg_plate,
-    )
+    combo = combo_of(job, plan)
     setting = plan.clip_slide_mm if job.clip_on else plan.roll_deg
     hits = 0
     for index in range(DRAWS):

@@ -27,7 +27,7 @@ from fitprofile.stages.posture import Sides
 from fitprofile.stages.search import reach_set, search
 from tests.stages import jobs
 from tests.stages.applied import applied
-from tests.stages.by_force import SLIDE_SEEN, Combo, Force, slide_of
+from tests.stages.by_force import SLIDE_SEEN, Force, combo_of, slide_of
 from tests.stages.plans import array
 from tests.stages.shelves import KINDS, a_job, cases, shelf
 from tests.stages.taped import TRUE
@@ -73,11 +73,7 @@ def test_points_are_those_that_the_parts_and_settings_give_by_hand(
     job, shop = case
     force = Force(job, shop)
     for plan in plans(job, shop).values():
-        choice = plan.choice
-        combo = Combo(
-            choice.riser, choice.bar or choice.clip_on, choice.extender, choice.seat,
-            choice.peg_plate,
-        )  # fmt: skip
+        combo = combo_of(job, plan)
         setting = plan.clip_slide_mm if job.clip_on else plan.roll_deg
         expected = force.placed(combo, setting)
         again = built(job, plan, job.points, job.rake)
@@ -141,9 +137,10 @@ def test_price_and_minutes_are_those_of_parts_and_adjustments(case: tuple[Job, C
     for plan in plans(job, shop).values():
         choice, parts = plan.choice, list(plan.choice.parts())
         new = choice.bar is not None or choice.clip_on is not None
+        head = choice.bar or choice.clip_on
         slide = slide_of(
-            job, force.placed_head(choice.bar or choice.clip_on), force.was,
-            choice.bar or choice.clip_on, choice.extender,
+            job, force.placed_head(head), force.was, head, choice.extender,
+            slid=combo_of(job, plan).slid,
         )  # fmt: skip
         minutes = sum(part.minutes.value for part in parts)
         if not new:
