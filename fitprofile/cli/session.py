@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
-from fitprofile.errors import NOTE, Problem
+from fitprofile.errors import ERROR, NOTE, Problem
 from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -107,6 +107,10 @@ class Session:
         self._place, unknown_place = place_of(self.workspace, shop)
         problems += unknown_place
         self._shelf_problems = problems
+
+    def told(self) -> tuple[Problem, ...]:
+        """What a comparison says of the rider and of what all bikes share; no bike's own notes."""
+        return tuple(p for p in self.problems if p.level == ERROR or is_shared(p))
 
     def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
         """A rider's log, read once, with what is wrong with it."""

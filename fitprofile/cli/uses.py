@@ -19,7 +19,7 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import picked
+from fitprofile.cli.session import is_shared, picked
 from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
@@ -124,6 +124,7 @@ def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer 
     """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
     from attrs import evolve
 
+    from fitprofile.model.bike import Fitted
     from fitprofile.stages.chain import transfer
     from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
@@ -138,7 +139,8 @@ def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer 
         return None
     made = session.with_standing_plans(ready, made, use)
     found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
-    everything = one_each((*session.problems, *session.workspace.locate(found)))
+    on_it = session.workspace.fitted_parts(key) if bike.fitted != Fitted() else ()
+    everything = one_each((*session.problems, *session.workspace.locate(found), *on_it))
     log, _ = session.log(ready.rider.key)
     return evolve(
         made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
@@ -152,6 +154,8 @@ def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[En
     if problem.file == log_name(rider.file):
         return concerns_entry(problem, bike, use, log)
     others = tuple(f"standing.{name}" for name in rider.standing if name != use)
+    if is_shared(problem):
+        return True
     return problem.file in (None, rider.file, f"bikes/{bike}.toml") and not (
         problem.key or ""
     ).startswith(("cockpit", *others))
@@ -187,11 +191,20 @@ def compare_standing(
         from fitprofile.report.use_record import standing_record
 
         listed = [standing_record(one, use) for one in made]
-        print_json({"rider": ready.rider.key, "use": use, "bikes": listed, "missing": missing})
+        print_json(
+            {
+                "rider": ready.rider.key,
+                "use": use,
+                "bikes": listed,
+                "missing": missing,
+                "problems": records(session.problems),
+            }
+        )
     else:
         from fitprofile.report.standing_text import standing_garage
 
         click.echo(standing_garage(made, use, width()))
         for key in missing:
             click.echo(f"{key}: left out; see fitprofile check", err=True)
-    return IN_DATA if missing else DONE
+        print_problems(session.told())
+    return IN_DATA if missing or has_errors(session.problems) else DONE

@@ -25,7 +25,6 @@ from fitprofile.cli.printing import (
 from fitprofile.cli.session import (
     Session,
     all_bikes,
-    is_shared,
     open_workspace,
     picked,
     place_of,
@@ -232,7 +231,7 @@ def compare(  # noqa: PLR0913 - one for each option of the command
     from fitprofile.report import terminal
 
     click.echo(terminal.garage_text(made, failed, width(), sort))
-    print_problems(_told(session))
+    print_problems(session.told())
     page = comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed, sort)
     code = write_sheets(workspace, [page], paper=paper, pdf=pdf)
     return IN_DATA if bad else code
@@ -251,11 +250,6 @@ def _asked(
         use = next(iter(session.weights))
     ready, code = session.rider(rider, use, standing=True)
     return ready, use, code
-
-
-def _told(session: Session) -> Iterable[Problem]:
-    """What a comparison says of the rider and of what all bikes share."""
-    return (p for p in session.problems if p.level == ERROR or is_shared(p))
 
 
 def _use(ready: Prepared | None, use: str | None) -> str | None:
@@ -295,7 +289,7 @@ def report(
         if not as_json:
             click.echo(f"{ready.rider.name}\n")
             click.echo(terminal.garage_text(made, failed, width()))
-        told += tuple(_told(session))
+        told += session.told()
         bad = bad or bool(failed) or has_errors(session.problems)
         sheets += [sheet_of(one) for one in made]
         sheets.append(comparison_of(ready, next(iter(ready.rider.cockpits)), made, failed))
