@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
-from fitprofile.errors import NOTE, WARNING, Problem
+from fitprofile.errors import ERROR, NOTE, Problem
 from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -97,10 +97,20 @@ class Session:
         if self._shelves_read:
             return
         self._shelves_read = True
-        self._catalogue, problems = self.workspace.catalogue()
+        catalogue, problems = self.workspace.catalogue()
+        if catalogue is None:
+            from fitprofile.store.folders import PARTS_FILE
+            from fitprofile.store.parts import unread_catalogue
+
+            catalogue = unread_catalogue(PARTS_FILE)
+        self._catalogue = catalogue
         self._place, unknown_place = place_of(self.workspace, shop)
         problems += unknown_place
         self._shelf_problems = problems
+
+    def told(self) -> tuple[Problem, ...]:
+        """What a comparison says of the rider and of what all bikes share; no bike's own notes."""
+        return tuple(p for p in self.problems if p.level == ERROR or is_shared(p))
 
     def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
         """A rider's log, read once, with what is wrong with it."""
@@ -129,7 +139,7 @@ class Session:
         made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
         located = self.workspace.locate(problems)
         if bike.fitted != Fitted():
-            located += self.workspace.lost_parts(key)
+            located += self.workspace.fitted_parts(key)
         if made is None:
             self.problems += located
             return None
@@ -150,7 +160,7 @@ def _concerns(problem: Problem, made: Transfer, log: tuple[Entry, ...]) -> bool:
         return part[0] != "cockpit" or part[1:2] in ([], [made.use])
     if problem.file == f"bikes/{reference}.toml" != made.bike.file:
         return problem.level != NOTE
-    return problem.file in (None, made.bike.file) or problem.file.startswith(f"{SHARED}/")
+    return problem.file in (None, made.bike.file) or is_shared(problem)
 
 
 def log_name(rider: str) -> str:
@@ -175,7 +185,8 @@ def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
     if offers is not None and offers.listed and offers.named(plan) is not None:
         return evolve(made, offers=evolve(offers, picked=plan)), ()
     if offers is None or not offers.listed:
-        text = f"no {plan} plan: the shop lists no parts; list some in shared/parts.toml"
+        why = "the shop lists no parts; list some in shared/parts.toml"
+        text = f"no {plan} plan: {(offers.remark if offers else '') or why}"
     else:
         there = ", ".join(one.plan.name for one in offers.offers)
         text = (
@@ -186,21 +197,28 @@ def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
     return evolve(made, problems=(*made.problems, *missing)), missing
 
 
-def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:
-    """Where the bikes are ridden, as the shop's file says, with a warning where it is not known.
+def is_shared(problem: Problem) -> bool:
+    """Whether a problem is with what all bikes share: the catalogue, tolerances, the place."""
+    return problem.file is not None and problem.file.startswith(f"{SHARED}/")
 
-    ``None``: no law is looked at.
+
+def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:
+    """Where the bikes are ridden, as the shop's file says, with an error where it is not known.
+
+    ``None``: nobody asked for a law. A place that is not known is one without figures, so that
+    each plan says that its law was not looked at.
     """
     if shop.place is None:
         return None, ()
     from attrs import evolve
 
-    from fitprofile.data.places import find_place
+    from fitprofile.data.places import Place, find_place
 
     found = find_place(shop.place)
     if not isinstance(found, Problem):
         return found, ()
-    return None, workspace.locate((evolve(found, file=shop.file, key="place", level=WARNING),))
+    unknown = Place(name=shop.place, aliases=(), note="no law is known here for it", rules=())
+    return unknown, workspace.locate((evolve(found, file=shop.file, key="place"),))
 
 
 def all_bikes(

@@ -19,7 +19,7 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import picked
+from fitprofile.cli.session import is_shared, picked
 from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
@@ -129,6 +129,7 @@ def stood_on(
     """
     from attrs import evolve
 
+    from fitprofile.model.bike import Fitted
     from fitprofile.stages.chain import transfer
     from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
@@ -145,7 +146,8 @@ def stood_on(
     if work:
         made = session.with_standing_plans(ready, made, use)
         found += standing_findings(as_stood(made, use), use)
-    everything = one_each((*session.problems, *session.workspace.locate(found)))
+    on_it = session.workspace.fitted_parts(key) if bike.fitted != Fitted() else ()
+    everything = one_each((*session.problems, *session.workspace.locate(found), *on_it))
     log, _ = session.log(ready.rider.key)
     return evolve(
         made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
@@ -159,6 +161,8 @@ def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[En
     if problem.file == log_name(rider.file):
         return concerns_entry(problem, bike, use, log)
     others = tuple(f"standing.{name}" for name in rider.standing if name != use)
+    if is_shared(problem):
+        return True
     return problem.file in (None, rider.file, f"bikes/{bike}.toml") and not (
         problem.key or ""
     ).startswith(("cockpit", *others))
@@ -194,11 +198,13 @@ def compare_standing(
 
         listed = [standing_record(one, use) for one in in_order]
         asked = {"rider": ready.rider.key, "use": use, "sort": sort}
-        print_json({**asked, "bikes": listed, "missing": missing})
+        told = {"missing": missing, "problems": records(session.problems)}
+        print_json({**asked, "bikes": listed, **told})
     else:
         from fitprofile.report.standing_text import standing_garage
 
         click.echo(standing_garage(in_order, use, width()))
         for key in missing:
             click.echo(f"{key}: left out; see fitprofile check", err=True)
-    return IN_DATA if missing else DONE
+        print_problems(session.told())
+    return IN_DATA if missing or has_errors(session.problems) else DONE

@@ -22,7 +22,13 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import Session, all_bikes, open_workspace, picked, place_of
+from fitprofile.cli.session import (
+    Session,
+    all_bikes,
+    open_workspace,
+    picked,
+    place_of,
+)
 from fitprofile.cli.sheets import Sheet, comparison_of, make_sheets, sheet_of, write_sheets
 from fitprofile.errors import ERROR, NOTE, WARNING, Problem, has_errors
 from fitprofile.store.workspace import Workspace
@@ -206,6 +212,7 @@ def compare(  # noqa: PLR0913 - one for each option of the command
         keys = bikes or workspace.bike_keys()
         return compare_standing(session, ready, keys, str(use), as_json=as_json, sort=sort)
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
+    bad = bool(failed) or has_errors(session.problems)
     if as_json:
         from fitprofile.report.garage_order import in_order as sorted_by
         from fitprofile.report.record import transfer_record
@@ -220,13 +227,14 @@ def compare(  # noqa: PLR0913 - one for each option of the command
                 "problems": records(_beside(session, failed)),
             }
         )
-        return IN_DATA if failed else DONE
+        return IN_DATA if bad else DONE
     from fitprofile.report import terminal
 
     click.echo(terminal.garage_text(made, failed, width(), sort))
+    print_problems(session.told())
     page = comparison_of(ready, use or next(iter(ready.rider.cockpits)), made, failed, sort)
     code = write_sheets(workspace, [page], paper=paper, pdf=pdf)
-    return IN_DATA if failed else code
+    return IN_DATA if bad else code
 
 
 def _asked(
@@ -266,6 +274,7 @@ def report(
     sheets: list[Sheet] = []
     bad = False
     problems: tuple[Problem, ...] = ()
+    told: tuple[Problem, ...] = ()
     from fitprofile.report import terminal
 
     for rider in riders or workspace.rider_keys():
@@ -280,13 +289,15 @@ def report(
         if not as_json:
             click.echo(f"{ready.rider.name}\n")
             click.echo(terminal.garage_text(made, failed, width()))
-        bad = bad or bool(failed)
+        told += session.told()
+        bad = bad or bool(failed) or has_errors(session.problems)
         sheets += [sheet_of(one) for one in made]
         sheets.append(comparison_of(ready, next(iter(ready.rider.cockpits)), made, failed))
     if as_json:
         files, more = make_sheets(workspace, sheets, paper=paper, pdf=pdf)
         print_json({"sheets": list(files), "problems": records(in_order((*problems, *more)))})
         return IN_DATA if bad or has_errors(more) else DONE
+    print_problems(one_each(told))
     code = write_sheets(workspace, sheets, paper=paper, pdf=pdf)
     return IN_DATA if bad else code
 

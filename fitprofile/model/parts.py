@@ -171,7 +171,12 @@ class Labour:
 
 @frozen(kw_only=True)
 class Catalogue:
-    """Everything that the shop can fit, in the order of the file; empty where there is no file."""
+    """Everything that the shop can fit, in the order of the file; empty where there is no file.
+
+    ``left_out`` names the parts of the file that cannot be used until they are mended, each as
+    it is to be printed; ``remark`` says in a sentence what of the file is not used, empty where
+    all of it is. Without ``file`` nothing is known of any part, and nothing is to be said of one.
+    """
 
     currency: str = ""
     labour: Labour = field(factory=Labour)
@@ -183,6 +188,8 @@ class Catalogue:
     seats: tuple[Seat, ...] = ()
     lever_sets: tuple[LeverSet, ...] = ()
     file: str | None = None
+    left_out: tuple[str, ...] = ()
+    remark: str = ""
 
     def of(self, kind: str) -> tuple[Part, ...]:
         """All parts of a kind, one of `PARTS`."""

@@ -1,6 +1,8 @@
-"""Blocks that every card ends with: checks to tick, who signs, and what to beware of."""
+"""Blocks that cards end with: what was left out, checks to tick, who signs, what to beware of."""
 
 from __future__ import annotations
+
+from collections.abc import Iterable
 
 from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, SIGNED, STOP_CHECKS
 from fitprofile.report.page import (
@@ -11,13 +13,23 @@ from fitprofile.report.page import (
     Items,
     Paragraph,
     Section,
+    strong,
     text,
+    user,
 )
+from fitprofile.stages.outcome import Transfer
 
 BEFORE_SITTING = (
     "Front wheel in a chock or the bike strapped to the floor, a helper beside it, whenever "
     "somebody sits on it; never ride on packers, rods or tape."
 )
+
+
+def remark_blocks(transfers: Iterable[Transfer]) -> tuple[Block, ...]:
+    """What of the catalogue's file no plan uses, in a line; nothing where all of it is used."""
+    remarks = (one.offers.remark for one in transfers if one.offers is not None)
+    remark = next(filter(None, remarks), "")
+    return (Paragraph(text(strong("Left out: "), user(f"{remark}.")), "left"),) if remark else ()
 
 
 def check_columns(checks: tuple[str, ...]) -> Columns:

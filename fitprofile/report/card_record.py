@@ -145,6 +145,7 @@ def _setting(one: Setting) -> Record:
         "seen_second": plain(one.seen_second),
         "diameter_mm": plain(one.diameter_mm),
         "apart_mm": plain(one.apart_mm),
+        "usual": plain(one.usual),
     }
 
 

@@ -14,6 +14,7 @@ from fitprofile.report.garage import Failed
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import Text
 from fitprofile.report.plan_words import (
+    FREE_ALONE,
     KINDS,
     for_good,
     lost_words,
@@ -21,7 +22,7 @@ from fitprofile.report.plan_words import (
     money,
     time_words,
 )
-from fitprofile.report.shopping import Chosen, also_needed, wanted
+from fitprofile.report.shopping import Chosen, also_needed, listed, wanted
 from fitprofile.report.swap import (
     SETTINGS,
     caution_lines,
@@ -55,14 +56,15 @@ def shopping_text(
         )
         for one in parts
     ]
-    total = money(fsum(one.total for one in parts), currency)
+    total = f"{money(fsum(one.total for one in parts), currency)} for "
+    total += _parts(sum(one.count for one in parts))
     work = time_words(fsum(one.plan.minutes for one in chosen))
     lines = [
         *(table(("part", "kind", "", "each", "sum", "for"), rows) if rows else ()),
-        f"{total} for {_parts(sum(one.count for one in parts))}, {work} of work",
+        f"{total if listed(chosen) else FREE_ALONE}, {work} of work",
     ]
     for one in chosen:
-        lines += ["", *_bought(one, currency, width)]
+        lines += ["", *_bought(one, width)]
     for lost in failed:
         lines += ["", lost.name]
         for problem in lost.problems:
@@ -74,11 +76,10 @@ def _parts(count: int) -> str:
     return f"{count} part{'' if count == 1 else 's'}"
 
 
-def _bought(one: Chosen, currency: str, width: int) -> Iterator[str]:
+def _bought(one: Chosen, width: int) -> Iterator[str]:
     plan = one.plan
-    cost = f"{money(plan.price, currency)}, {time_words(plan.minutes)}"
     asked = "" if one.asked else " (the one asked for is not there)"
-    yield from _wrapped(f"{one.transfer.bike.name}: {plan.name}{asked}, {cost}", width)
+    yield from _wrapped(f"{one.transfer.bike.name}: {plan.name}{asked}, {one.cost}", width)
     off = misses(one.transfer, plan)
     inside = "inside every tolerance" if plan.inside else f"outside: {'; '.join(off)}"
     yield from _wrapped(inside, width, "  ")
@@ -140,14 +141,11 @@ def _reached(plan: Plan, key: str) -> str:
     return value if abs(plan.deviations[key]) <= INSIDE else f"{value} *"
 
 
-def dry_fit_text(
-    chosen: Chosen, currency: str, problems: Sequence[Problem], width: int = WIDTH
-) -> str:
+def dry_fit_text(chosen: Chosen, problems: Sequence[Problem], width: int = WIDTH) -> str:
     """What to stack and set, which hoses are expected to fail, and how near the hands come."""
     made, plan = chosen.transfer, chosen.plan
-    cost = f"{money(plan.price, currency)}, {time_words(plan.minutes)}"
     asked = "" if chosen.asked else " (the one asked for is not there)"
-    head = f"{made.rider.name} on {made.bike.name}, {made.use}: {plan.name}{asked}, {cost}"
+    head = f"{made.rider.name} on {made.bike.name}, {made.use}: {plan.name}{asked}, {chosen.cost}"
     lines = [*_wrapped(head, width), "", "Try it like this:"]
     if not trials(chosen):
         lines.append("  nothing: the bike stays as it is")

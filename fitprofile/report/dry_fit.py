@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from math import isfinite
 
-from fitprofile.report.card_blocks import BEFORE_SITTING, cautions
+from fitprofile.report.card_blocks import BEFORE_SITTING, cautions, remark_blocks
 from fitprofile.report.numbers import NumberRow, number_of, number_rows
 from fitprofile.report.page import (
     BOX,
@@ -34,8 +34,6 @@ from fitprofile.report.plan_words import (
     is_bought,
     is_off_words,
     misses,
-    money,
-    time_words,
 )
 from fitprofile.report.shopping import Chosen
 from fitprofile.report.trials import Trial, trials
@@ -97,23 +95,23 @@ def expected(check: Check) -> str:
     return {True: "enough", False: "expected to fail", None: "look and write"}[check.ok]
 
 
-def dry_fit_page(chosen: Chosen, currency: str, date: str) -> Page:
+def dry_fit_page(chosen: Chosen, date: str) -> Page:
     """The card of one rider, bike and plan.
 
     Parameters
     ----------
     chosen : Chosen
-    currency : str
-        Of the catalogue's prices, empty where it says none.
     date : str
         Day of printing, as it is to be read.
     """
     made = chosen.transfer
+    bought = any(map(is_bought, chosen.plan.choice.parts()))
+    order = "Order the parts" if bought else "Go ahead"
     return Page(
         title=f"Dry-fit card: {made.rider.name} {ARROW} {made.bike.name}",
         kind="Dry-fit card",
         heading=text(user(made.rider.name), f" {ARROW} ", user(made.bike.name)),
-        facts=_facts(chosen, currency),
+        facts=_facts(chosen),
         date=date,
         blocks=(
             Paragraph(text(strong(BEFORE_SITTING)), "left"),
@@ -124,7 +122,8 @@ def dry_fit_page(chosen: Chosen, currency: str, date: str) -> Page:
             *_hoses(chosen),
             Columns((_clearances(chosen), _rider(chosen)), "even"),
             *_also(chosen),
-            Boxes(("Order the parts: yes / no", "What else it needs", "Date", "Signature")),
+            *remark_blocks((made,)),
+            Boxes((f"{order}: yes / no", "What else it needs", "Date", "Signature")),
             cautions(HANDS),
         ),
     )
@@ -133,7 +132,7 @@ def dry_fit_page(chosen: Chosen, currency: str, date: str) -> Page:
 HANDS = "Keep fingers out of the yokes; engine off, key out."
 
 
-def _facts(chosen: Chosen, currency: str) -> tuple[tuple[str, Text], ...]:
+def _facts(chosen: Chosen) -> tuple[tuple[str, Text], ...]:
     plan, made = chosen.plan, chosen.transfer
     parts = [part.name for part in plan.choice.parts() if is_bought(part)]
     name = text(plan.name, "" if chosen.asked else flag(" (the one asked for is not there)"))
@@ -141,7 +140,7 @@ def _facts(chosen: Chosen, currency: str) -> tuple[tuple[str, Text], ...]:
         ("Use", text(user(made.use))),
         ("Plan", name),
         ("Would buy", text(user(joined(parts))) if parts else text("nothing")),
-        ("At stake", text(f"{money(plan.price, currency)}, {time_words(plan.minutes)}")),
+        ("At stake", text(chosen.cost)),
     ]
     off = misses(made, plan)
     return (*facts, ("Still outside", text("; ".join(off)))) if off else tuple(facts)

@@ -7,6 +7,7 @@ from math import isfinite, nan
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.rider import Rider
+from fitprofile.report.card_blocks import remark_blocks
 from fitprofile.report.checks import CAUTIONS
 from fitprofile.report.garage_order import STATED, WORK, compared, in_order, shown
 from fitprofile.report.limit_words import limit_words, way
@@ -130,6 +131,7 @@ def garage_page(
                 ),
                 "left",
             ),
+            *remark_blocks(transfers),
             *_drawings(rows),
             Section((Paragraph(text(" ".join(CAUTIONS))),), "cautions"),
         ),

@@ -148,7 +148,7 @@ def _remains(transfer: Transfer, plan: Plan) -> Text:
 
 
 def _rows(step: Step, number: int, *, first: bool) -> Iterator[Row]:
-    """One step, and a marked line below it for what cannot be undone."""
+    """One step, and marked lines below it: what to look at, what cannot be undone."""
     tick, count = Cell(kind=TICK), Cell((text(str(number)),), FIGURE)
     if step.moves:
         yield Row((tick, count, *_cells(step)), "change", heads=False)
@@ -156,6 +156,9 @@ def _rows(step: Step, number: int, *, first: bool) -> Iterator[Row]:
         lead = strong(f"{step.phase}. ") if first and step.phase in LEADS else ""
         words = Cell((text(lead, step.what),), columns=5)
         yield Row((tick, count, words), "routine", heads=False)
+    for remark in step.remarks:
+        said = Cell((text(flag("Look: "), remark),), columns=5)
+        yield Row((Cell(), Cell(), said), "undo", heads=False)
     if step.for_good:
         words = Cell((text(flag("Cannot be undone: "), f"{step.for_good}."),), columns=5)
         yield Row((Cell(), Cell(), words), "undo", heads=False)

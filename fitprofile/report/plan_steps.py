@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite, nan, radians
 
-from fitprofile.report.plan_words import is_bought, money
+from fitprofile.report.plan_words import beyond_words, head_words, is_bought, is_new, money
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.wording import DEG, MM, figure, joined, whole
 from fitprofile.report.work import in_order
-from fitprofile.stages.limits import BAR_RADIUS
+from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan, PlanStep
@@ -19,7 +19,7 @@ CUT = "cut.bar"
 HOUSING = "free_pin.housing"
 
 FOR_GOOD: Mapping[str, str] = {
-    CUT: "bar ends are cut: mark them, ride first, cut last and a little at a time",
+    CUT: "mark the ends, ride first, cut last and a little at a time",
     HOUSING: "free the housings' own pins, never the bar's; no new hole in a bar",
     "free_pin.brake": "free the brake housing's pin before the bar's; never slot the bar tube",
     "free_pin.clutch": "free the clutch housing's pin before the bar's; never slot the bar tube",
@@ -50,7 +50,13 @@ def plan_work(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
     """
     rise = float(plan.points.grip_end.z) - float(transfer.points.grip_end.z)
     slid = any(step.what in {"bar_width", "extender"} for step in plan.steps)
-    return in_order(transfer, plan_steps(transfer, plan), up=whole(rise) > 0, slid=slid)
+    cut = f"{_off_each_end(plan)} of {head_words(plan)}" if CUT in plan.cannot_undo else ""
+    return in_order(transfer, plan_steps(transfer, plan), up=whole(rise) > 0, slid=slid, cut=cut)
+
+
+def _off_each_end(plan: Plan) -> str:
+    """``18 mm off each end``: what is cut, along the tube."""
+    return f"{figure(abs(plan.grip_slide_mm), MM)} off each end"
 
 
 def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
@@ -74,7 +80,7 @@ def _undone(group: str) -> tuple[str, ...]:
 
 def _bare(key: str) -> Step:
     """What cannot be undone where no figure shows it."""
-    words = {CUT: "Ends of the new bar", HOUSING: "Pins of throttle housing and switches"}
+    words = {HOUSING: "Pins of throttle housing and switches"}
     side = key.partition(".")[2]
     return Step(
         phase=CONTROLS,
@@ -88,19 +94,35 @@ def _step(transfer: Transfer, plan: Plan, group: str, steps: list[PlanStep]) -> 
     name, _, side = group.partition(".")
     part = next((one.part for one in steps if one.part is not None), "")
     looks = _LOOKS[name]
-    undo = [FOR_GOOD[key] for key in _undone(group) if key in plan.cannot_undo]
+    undo = [_for_good(plan, key) for key in _undone(group) if key in plan.cannot_undo]
     return Step(
         phase=looks.phase,
-        what=_what(name, side, part, steps),
-        hint=_hint(transfer, name, steps[0]),
+        what=_what(plan, name, side, part, steps),
+        hint=_hint(transfer, plan, name, steps[0]),
+        remarks=_remarks(transfer, steps[0]),
         moves=tuple(_move(plan, one) for one in steps if _seen(one)) or (_move(plan, steps[0]),),
         tool=looks.tool,
         caution=looks.side_cautions.get(side, looks.caution),
         torque=looks.torque,
-        part=part,
+        part=part.removeprefix(WITHOUT),
         price=_price(transfer, plan, part),
         for_good="; ".join(undo),
     )
+
+
+def _for_good(plan: Plan, key: str) -> str:
+    """What cannot be undone in a step; what is cut with its figure."""
+    lead = f"{head_words(plan)} is cut, {_off_each_end(plan)}: " if key == CUT else ""
+    return f"{lead}{FOR_GOOD[key]}"
+
+
+def _remarks(transfer: Transfer, step: PlanStep) -> tuple[str, ...]:
+    """What is to be looked at where a setting goes further than usual and no band says it may."""
+    usual = beyond_usual(transfer.bike, step.what, step.change)
+    if usual is None or step.part is not None:
+        return ()
+    change = figure(step.change, step.unit, signed=True)
+    return (f"{change} is {beyond_words(usual, step.unit)}.",)
 
 
 class _Looks:
@@ -137,7 +159,7 @@ _LOOKS: Mapping[str, _Looks] = {
 }
 
 
-def _what(name: str, side: str, part: str, steps: list[PlanStep]) -> str:
+def _what(plan: Plan, name: str, side: str, part: str, steps: list[PlanStep]) -> str:
     """The order itself, with its direction in words."""
     change = steps[0].change
     ways = {
@@ -158,11 +180,19 @@ def _what(name: str, side: str, part: str, steps: list[PlanStep]) -> str:
         sides = joined([one.what.partition(".")[2] for one in steps])
         levers = f"{sides} lever{'s' if len(steps) > 1 else ''}"
         return f"Fit the {levers}, set the reach" if part else f"Set the reach of the {levers}"
-    if name == "bar_roll" and not isfinite(steps[0].start):
-        return "Set the new bar's roll"
     if name in _MOVED:
-        return f"{_MOVED[name]} {way}".strip()
-    return f"{'Take off' if part.startswith(WITHOUT) else 'Fit'} {_FITTED[name]}"
+        return _on_new(plan, name, steps[0]) or f"{_MOVED[name]} {way}".strip()
+    onto = f" to {head_words(plan)}" if name == "extender" and is_new(plan) else ""
+    return f"{'Take off' if part.startswith(WITHOUT) else 'Fit'} {_FITTED[name]}{onto}"
+
+
+def _on_new(plan: Plan, name: str, step: PlanStep) -> str:
+    """The order where a setting is made on a new bar or new clip-ons; else nothing."""
+    if name == "bar_roll" and not isfinite(step.start):
+        return "Set the new bar's roll"
+    if name == "bar_width" and is_new(plan):
+        return f"Set grips in from the ends of {head_words(plan)}"
+    return ""
 
 
 _MOVED = {
@@ -183,7 +213,7 @@ _FITTED = {
 }
 
 
-def _hint(transfer: Transfer, name: str, step: PlanStep) -> str:
+def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
     """How to see it, or where to put the tape."""
     if name == "bar_roll":
         if not isfinite(step.start):
@@ -199,16 +229,34 @@ def _hint(transfer: Transfer, name: str, step: PlanStep) -> str:
         taped = transfer.bike.handlebar.bar_diameter
         diameter = 2.0 * BAR_RADIUS if taped is None else taped.value
         return f"by straightedge; {_round(step.change, diameter)} round the bar"
+    slide = figure(abs(plan.grip_slide_mm), MM)
     return {
+        "bar": _ends(plan),
+        "clip_on": _ends(plan),
+        "extender": f"grips and controls go {slide} out along each end",
+        "bar_width": f"{slide} on each side, along the bar",
         "seat": "batten across the saddle, sat upon",
         "pegs": "tape to the top of the rubber, in its middle",
         "brake_pedal": "its tip against the top of the peg",
         "gear_lever": "its tip against the top of the peg",
         "riser": "along the steering axis, and square to it",
         "clip_slide": "along the fork tube, both alike",
-        "bar_width": f"{figure(abs(step.change) / 2.0, MM)} on each side, across the bike",
         "lever_reach": "grip to blade at the first finger's last crease",
-    }.get(name, "tape to the outer centre of the grip")
+    }[name]
+
+
+def _ends(plan: Plan) -> str:
+    """How wide a new bar or pair of clip-ons is, and where on it the grips go."""
+    drawn = next(
+        (step.start for step in plan.steps if step.what in {"bar_width", "extender"}),
+        float(plan.after.bar_width_mm),
+    )
+    wide = f"{figure(drawn, MM)} wide as drawn"
+    if CUT in plan.cannot_undo:
+        return f"{wide}, too wide: cut last"
+    if plan.choice.extender is not None:
+        return wide
+    return f"{wide}, grips at its ends"
 
 
 SEEN: Mapping[str, tuple[str, str]] = {
@@ -243,6 +291,8 @@ def _move(plan: Plan, step: PlanStep) -> Move:
     words, seen = SEEN[name]
     if name == "lever_reach":
         words, seen = f"{words}, {side}", f"{seen}, {side}"
+    if name == "bar_width" and is_new(plan):
+        words = "width as drawn"
     # New clip-ons have no place on the tubes before they are slid there.
     fresh = name == "clip_slide" and plan.choice.clip_on is not None
     return Move(

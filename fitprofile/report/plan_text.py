@@ -70,6 +70,8 @@ def step_lines(number: int, step: Step) -> Iterator[Line]:
     moves = ", ".join(map(_move, step.moves))
     words = ": ".join(words for words in (step.what, part, moves) if words)
     yield Line(f"{number}. {words}", "  ", "     ")
+    for remark in step.remarks:
+        yield Line(remark, "     ", "     ")
     if step.for_good:
         yield Line(f"cannot be undone: {step.for_good}", "     ", "     ")
 

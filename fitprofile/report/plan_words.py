@@ -11,10 +11,11 @@ from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, w
 from fitprofile.stages.check import Check
 from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
+from fitprofile.stages.offer import Offers
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
-from fitprofile.stages.remedy import Remedy
+from fitprofile.stages.remedy import LONGEST, Remedy
 
 KINDS: Mapping[str, str] = {
     "riser": "riser",
@@ -28,12 +29,12 @@ KINDS: Mapping[str, str] = {
 """Kinds of part in words, in the order of a catalogue."""
 
 FOR_GOOD: Mapping[str, str] = {
-    "cut.bar": "the bar's ends are cut",
+    "cut.bar": "the ends of {} are cut",
     "free_pin.brake": "the brake perch's pin is freed in its housing",
     "free_pin.clutch": "the clutch perch's pin is freed in its housing",
     "free_pin.housing": "the pins of throttle housing and switches are freed",
 }
-"""What a plan does that cannot be undone, by its key."""
+"""What a plan does that cannot be undone, by its key; ``{}`` is what carries the grips."""
 
 FIGURES: Mapping[str, tuple[str, str]] = {
     "height": ("high", MM),
@@ -62,6 +63,8 @@ OPPOSITE: Mapping[str, tuple[str, str]] = {
 
 HOUR = 60.0
 
+FREE_ALONE = "free adjustments alone"
+
 
 def kind_of(part: Part) -> str:
     """Kind of a part, one of `KINDS`."""
@@ -79,6 +82,12 @@ def money(amount: float, currency: str) -> str:
     return f"{shown}{SPACE}{currency}" if currency else shown
 
 
+def cost_words(offers: Offers, plan: Plan) -> str:
+    """``95 EUR, 1 h 30 min``; no price where the shop lists no parts, so that nothing has one."""
+    price = money(plan.price, offers.currency) if offers.listed else FREE_ALONE
+    return f"{price}, {time_words(plan.minutes)}"
+
+
 def time_words(minutes: float) -> str:
     """``45 min``, ``1 h 30 min``."""
     hours, rest = divmod(whole(minutes), int(HOUR))
@@ -94,7 +103,19 @@ def half_mm(length: float) -> str:
 
 def for_good(plan: Plan) -> tuple[str, ...]:
     """What a plan does that cannot be undone, in words."""
-    return tuple(FOR_GOOD.get(key, key.replace("_", " ")) for key in plan.cannot_undo)
+    head = head_words(plan)
+    return tuple(FOR_GOOD.get(key, key.replace("_", " ")).format(head) for key in plan.cannot_undo)
+
+
+def is_new(plan: Plan) -> bool:
+    """Whether a plan fits another bar or other clip-ons."""
+    return plan.choice.bar is not None or plan.choice.clip_on is not None
+
+
+def head_words(plan: Plan) -> str:
+    """What carries the grips once a plan is done: ``the new bar``, ``the clip-ons``."""
+    kind = "clip-ons" if isfinite(plan.clip_slide_mm) else "bar"
+    return f"the {'new ' if is_new(plan) else ''}{kind}"
 
 
 def number_words(key: str) -> str:
@@ -165,8 +186,11 @@ def remedy_words(remedy: Remedy) -> str:
 
 
 def lost_words(transfer: Transfer) -> Iterator[str]:
-    """For the numbers that no listed part mends: which part would, or that none alone does."""
-    if transfer.offers is None:
+    """For the numbers that no listed part mends: which part would, or that none alone does.
+
+    Nothing where the shop lists no parts.
+    """
+    if transfer.offers is None or not transfer.offers.listed:
         return
     plan = transfer.offers.chosen.plan
     outside = [key for key, misfit in plan.deviations.items() if abs(misfit) > INSIDE]
@@ -190,8 +214,16 @@ def _span(name: str, low: float, high: float) -> str:
     first, last = figure(low, unit), figure(high, unit)
     if first == last:
         return f"{last} {words}"
+    if name == "length" and high == LONGEST:
+        return f"at least {first} {words}"
     start = first.removesuffix(f"{SPACE}mm") if unit == MM else first
     return f"{start} to {last} {words}"
+
+
+def beyond_words(usual: float, unit: str) -> str:
+    """What to say of a setting that goes further than usual where the bike's file has no band."""
+    most = figure(usual, unit)
+    return f"beyond the usual {most}, and the bike's file has no band: check hoses, tank, screen"
 
 
 def is_off_words(check: Check) -> str:

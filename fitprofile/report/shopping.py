@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import fsum, isfinite
 
 from fitprofile.model.rider import Rider
+from fitprofile.report.card_blocks import remark_blocks
 from fitprofile.report.checks import CAUTIONS
 from fitprofile.report.garage import Failed
 from fitprofile.report.page import (
@@ -29,6 +30,7 @@ from fitprofile.report.page import (
 )
 from fitprofile.report.plan_words import (
     KINDS,
+    cost_words,
     for_good,
     is_bought,
     kind_of,
@@ -39,7 +41,7 @@ from fitprofile.report.plan_words import (
 )
 from fitprofile.report.wording import MM, figure, joined
 from fitprofile.stages.check import Check
-from fitprofile.stages.offer import Offer
+from fitprofile.stages.offer import Offer, Offers
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
@@ -79,6 +81,18 @@ class Chosen:
         """The plan itself."""
         return self.offer.plan
 
+    @property
+    def offers(self) -> Offers:
+        """Every plan of that bike."""
+        if self.transfer.offers is None:
+            raise ValueError("plans were not asked for")
+        return self.transfer.offers
+
+    @property
+    def cost(self) -> str:
+        """What the plan comes to, in words."""
+        return cost_words(self.offers, self.plan)
+
 
 def choose(transfer: Transfer, plan: str | None) -> Chosen:
     """The plan of one bike that is bought: the one named, else the one its sheet prints.
@@ -114,6 +128,11 @@ def wanted(chosen: Sequence[Chosen]) -> tuple[Wanted, ...]:
         for name, part in parts.items()
     ]
     return tuple(sorted(listed, key=lambda one: (order.index(one.kind), one.name)))
+
+
+def listed(chosen: Sequence[Chosen]) -> bool:
+    """Whether the shop lists parts at all."""
+    return any(one.offers.listed for one in chosen)
 
 
 def also_needed(one: Chosen) -> Iterator[str]:
@@ -167,6 +186,7 @@ def shopping_page(
         blocks=(
             Heading("Parts to buy", "one list for all the bikes below"),
             *_parts(chosen, parts, currency),
+            *remark_blocks([one.transfer for one in chosen]),
             Heading("Bike by bike", "the plan that the parts belong to"),
             _bikes(chosen, failed, currency),
             *_list("What else it takes", _besides(chosen)),
@@ -188,18 +208,22 @@ def _facts(
 ) -> tuple[tuple[str, Text], ...]:
     total = fsum(one.total for one in parts)
     minutes = fsum(one.plan.minutes for one in chosen)
+    bought = (
+        ("Parts", text(str(sum(one.count for one in parts)))),
+        ("Sum", text(money(total, currency))),
+    )
     return (
         ("Use", text(user(use))),
         ("Bikes", text(str(len(chosen)))),
-        ("Parts", text(str(sum(one.count for one in parts)))),
-        ("Sum", text(money(total, currency))),
+        *(bought if listed(chosen) else ()),
         ("Work", text(time_words(minutes))),
     )
 
 
 def _parts(chosen: Sequence[Chosen], parts: Sequence[Wanted], currency: str) -> tuple[Block, ...]:
     if not parts:
-        return (Paragraph(text("Nothing to buy: the plans are free adjustments."), "left"),)
+        why = "Nothing to buy" if listed(chosen) else "No part is listed"
+        return (Paragraph(text(f"{why}: the plans are free adjustments."), "left"),)
     names = {one.transfer.bike.key: one.transfer.bike.name for one in chosen}
     rows = [_part_row(one, names, currency) for one in parts]
     total = fsum(one.total for one in parts)
@@ -262,6 +286,7 @@ def _bikes(chosen: Sequence[Chosen], failed: Sequence[Failed], currency: str) ->
 
 def _bike_row(one: Chosen, currency: str) -> Row:
     plan = one.plan
+    price = money(plan.price, currency) if one.offers.listed else "not listed"
     kind = (
         text(plan.name) if one.asked else text(plan.name, flag(" the one asked for is not there"))
     )
@@ -271,7 +296,7 @@ def _bike_row(one: Chosen, currency: str) -> Row:
         (
             Cell((text(user(one.transfer.bike.name)),)),
             Cell((kind,)),
-            Cell((text(money(plan.price, currency)),), FIGURE),
+            Cell((text(price),), FIGURE),
             Cell((text(time_words(plan.minutes)),), FIGURE),
             Cell((inside,)),
         )

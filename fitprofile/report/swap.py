@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from fitprofile.report.bar_marks import HOLDERS, ROLL, mark_drawings, marked, where
-from fitprofile.report.card_blocks import cautions, stop_section
+from fitprofile.report.card_blocks import cautions, remark_blocks, stop_section
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import (
     FIGURE,
@@ -29,7 +29,13 @@ from fitprofile.report.page import (
     text,
     user,
 )
-from fitprofile.report.plan_words import KINDS, half_mm, is_off_words, off_words
+from fitprofile.report.plan_words import (
+    KINDS,
+    beyond_words,
+    half_mm,
+    is_off_words,
+    off_words,
+)
 from fitprofile.report.wording import (
     ARROW,
     MM,
@@ -105,6 +111,7 @@ def swap_page(shared: Shared, date: str) -> Page:
             Heading("Marks", "drawn at full size: true where the scale bar measures 5 mm"),
             *_marks(shared),
             Columns((_numbers(shared), _stays(shared)), "swapped"),
+            *remark_blocks((first, second)),
             stop_section("after every swap", clip_on=first.clip_on),
             cautions(EACH_TIME),
         ),
@@ -303,13 +310,31 @@ def _stay(one: Stay) -> Text:
 
 
 def caution_lines(shared: Shared) -> tuple[Text, ...]:
-    """Workshop checks that fail for one of the riders, the worst of each group."""
+    """Settings beyond what is usual, and workshop checks that fail for one of the riders.
+
+    Of those the worst of each group.
+    """
     made = (("A", shared.first_checks), ("B", shared.second_checks))
-    return tuple(
+    failing = (
         text(strong(f"{letter}: "), is_off_words(check))
         for letter, checks in made
         for check in _worst(checks)
     )
+    return (*map(_beyond, filter(lambda one: isfinite(one.usual), shared.settings)), *failing)
+
+
+def _beyond(one: Setting) -> Text:
+    """A setting that goes further than usual on a bike whose file gives it no band."""
+    goes = {"A": one.first, "B": one.second}
+    far = joined(
+        [
+            f"{who} {figure(value, one.unit, signed=True)}"
+            for who, value in goes.items()
+            if abs(value) > one.usual
+        ]
+    )
+    words = beyond_words(one.usual, one.unit)
+    return text(strong(f"{SETTINGS[one.what][0]}: "), f"{far} from as found is {words}.")
 
 
 LOOKED_AT = ("lock", "thumb", "hose", "perch", "reservoir", "lever")

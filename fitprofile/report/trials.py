@@ -136,7 +136,7 @@ def _settings(chosen: Chosen) -> Iterator[Trial]:
             how = f"{figure(abs(turn), DEG)}, blade {way}; nip the perch up"
             yield _number(chosen, f"{side.capitalize()} perch", how, f"lever_angle.{side}")
         change = float(getattr(plan.lever_reach_change_mm, side))
-        fitted = plan.choice.lever_set is not None and plan.choice.lever_set.side in ("both", side)
+        fitted = plan.choice.levers_of(side) is not None
         if isfinite(change) and whole(change) and not fitted:
             how = "by its adjuster; count the clicks"
             yield _number(chosen, f"{side.capitalize()} reach", how, f"lever_reach.{side}")

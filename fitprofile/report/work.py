@@ -22,11 +22,12 @@ def steps(transfer: Transfer) -> tuple[Step, ...]:
 
 
 def in_order(
-    transfer: Transfer, made: tuple[Step, ...], *, up: bool, slid: bool
+    transfer: Transfer, made: tuple[Step, ...], *, up: bool, slid: bool, cut: str = ""
 ) -> tuple[Step, ...]:
     """Changes with the routine around them, in the order of work.
 
-    ``up``: the bar comes higher; ``slid``: the grips move along it.
+    ``up``: the bar comes higher; ``slid``: the grips move along it; ``cut``: what is cut after
+    the ride, in words.
     """
     bar = any(step.phase == BAR and step.moves for step in made)
     feet = any(step.phase == FEET and step.moves for step in made)
@@ -41,7 +42,7 @@ def in_order(
         *(_housings(transfer) if carried else ()),
         *(step for step in made if step.phase == CONTROLS),
         *(_closing(bar=bar) if turned or feet else ()),
-        *_last(transfer),
+        *_last(transfer, cut),
     )
     return tuple(whole_job)
 
@@ -107,7 +108,7 @@ def _closing(*, bar: bool) -> tuple[Step, ...]:
     )
 
 
-def _last(made: Transfer) -> tuple[Step, ...]:
+def _last(made: Transfer, cut: str) -> tuple[Step, ...]:
     again = (
         "Measure again on its wheels"
         if made.bike.state == ON_STAND
@@ -118,5 +119,9 @@ def _last(made: Transfer) -> tuple[Step, ...]:
             phase=LAST,
             what=f"{again}, same gear, and fill in the boxes; then the stop checks.",
         ),
-        Step(phase=LAST, what="Short ride, torque again; cut, drill or slot only now."),
+        Step(
+            phase=LAST,
+            what="Short ride, torque again; cut, drill or slot only now"
+            f"{f': {cut}' if cut else ''}.",
+        ),
     )

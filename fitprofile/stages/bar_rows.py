@@ -90,7 +90,7 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     ri, bi, ei = _combinations(job, options)
     points = _lifted(_shaped(job, base, heads, bi), job, options, ri)
     longer = np.array([0.0 if one is None else one.length.value for one in options.extenders])
-    on_it = np.where((bi == 0) & (ei > 0), _fitted_length(job, catalogue), 0.0)
+    on_it = np.where((bi == 0) & (ei > 0), fitted_length(job, catalogue), 0.0)
     slide, full = _slides(jobs, base, points, bi > 0, longer[ei] - on_it)
     wide = 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y)
     width, far = _widths(jobs, wide)
@@ -145,7 +145,7 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     )
 
 
-def _fitted_length(job: Job, catalogue: Catalogue) -> float:
+def fitted_length(job: Job, catalogue: Catalogue) -> float:
     """Length of the extender that is on the bike's own bar, mm."""
     name = job.bike.fitted.extender
     return next((one.length.value for one in catalogue.extenders if one.name == name), 0.0)

@@ -211,7 +211,7 @@ def _free_play(job: Job, plan: Plan, side: str) -> Check | None:
     """A word where the lever's free play may have changed."""
     change = np.nan_to_num(_figure(plan.lever_reach_change_mm, side))
     moved = float(norm(plan.points.grip_inner.minus(job.points.grip_inner)))
-    fitted = plan.choice.lever_set is not None and plan.choice.lever_set.side in ("both", side)
+    fitted = plan.choice.levers_of(side) is not None
     if abs(change) <= UNSEEN and moved <= UNSEEN and not fitted:
         return None
     what, words = f"lever.{side}.free_play", f"{side} lever: free play"

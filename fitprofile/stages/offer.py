@@ -60,7 +60,10 @@ class Offers:
     remedies : tuple of Remedy
         Empty where the closest plan is inside every tolerance.
     listed : bool
-        Whether there is a catalogue; without one there are free adjustments alone.
+        Whether there is a catalogue; without one there are free adjustments alone, and nothing is
+        known of any part.
+    remark : str
+        What of the catalogue's file is not used, in a sentence; empty where all of it is.
     currency : str
         Of the catalogue's prices, empty where it says none.
     picked : str
@@ -71,6 +74,7 @@ class Offers:
     remedies: tuple[Remedy, ...] = ()
     listed: bool = False
     currency: str = ""
+    remark: str = ""
     picked: str = ""
 
     def named(self, name: str) -> Offer | None:
@@ -123,7 +127,12 @@ def offers_for(
                 others={use: misfits_of(other, offered) for use, other in others.items()},
             )
         )
-    offers = Offers(offers=tuple(made), listed=bool(catalogue.file), currency=catalogue.currency)
+    offers = Offers(
+        offers=tuple(made),
+        listed=bool(catalogue.file),
+        currency=catalogue.currency,
+        remark=catalogue.remark,
+    )
     closest = offers.named(CLOSEST)
     if closest is None or closest.plan.inside or not catalogue.file:
         return offers

@@ -6,11 +6,14 @@ The first option of a kind is always ``None``: what is on the bike stays.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import product
 from typing import NamedTuple, TypeVar
 
 from fitprofile.model.bike import CLIP_ON, Bike
 from fitprofile.model.parts import (
+    BRAKE,
+    CLUTCH,
     Bar,
     Catalogue,
     ClipOn,
@@ -23,6 +26,9 @@ from fitprofile.model.parts import (
 )
 from fitprofile.model.quantity import Band, Reading
 
+COUNTED_FROM = ("riser", "extender", "peg_plate", "seat")
+"""Kinds whose other parts are counted from the figures of the one that is fitted."""
+
 WITHOUT = "without "
 """What stands before a fitted part's name in the option that takes it off."""
 
@@ -30,8 +36,10 @@ Part = TypeVar("Part", Riser, Bar, Extender, ClipOn, PegPlate, Seat, LeverSet)
 
 
 class Options(NamedTuple):
-    """Parts that one bike takes, by kind; each begins with ``None``.
+    """Parts that one bike takes, by kind; each begins with ``None``, what is on the bike.
 
+    ``lever_sets`` are choices of sets, beginning with none: each alone, and each for the brake with
+    each for the clutch.
     ``bars`` are combinations: riser, bar and extender that fit each other and the bike, or
     clip-ons and extender. ``moves`` of risers, plates and seats are against the bike as found.
     """
@@ -42,7 +50,7 @@ class Options(NamedTuple):
     clip_ons: tuple[ClipOn | None, ...]
     peg_plates: tuple[PegPlate | None, ...]
     seats: tuple[Seat | None, ...]
-    lever_sets: tuple[LeverSet | None, ...]
+    lever_sets: tuple[tuple[LeverSet, ...], ...]
     fitted_riser: Riser | None = None
     fitted_peg_plate: PegPlate | None = None
     fitted_seat: Seat | None = None
@@ -61,8 +69,10 @@ def options_of(bike: Bike, catalogue: Catalogue, *, tube_taped: bool) -> Options
     plate = _named(catalogue.peg_plates, fitted.peg_plate)
     seat = _named(catalogue.seats, fitted.seat)
 
+    keep = kept_kinds(bike, catalogue)
+
     def offered(kind: str, parts: Iterable[Part], on_it: str | None) -> Iterator[Part]:
-        if kind in allows.keep:
+        if kind in keep:
             return iter(())
         return (
             part
@@ -116,11 +126,33 @@ def options_of(bike: Bike, catalogue: Catalogue, *, tube_taped: bool) -> Options
             ),
         ),
         seats=(None, *(one for one in seats if _inside(seat_shift(one, seat)[1], allows.seat))),
-        lever_sets=(None, *offered("lever_set", catalogue.lever_sets, fitted.lever_set)),
+        lever_sets=lever_choices(
+            tuple(offered("lever_set", catalogue.lever_sets, fitted.lever_set))
+        ),
         fitted_riser=riser,
         fitted_peg_plate=plate,
         fitted_seat=seat,
     )
+
+
+def lever_choices(sets: Sequence[LeverSet]) -> tuple[tuple[LeverSet, ...], ...]:
+    """No set, each alone, and each pair of one for the brake and one for the clutch alone."""
+    brake, clutch = ([one for one in sets if one.side == side] for side in (BRAKE, CLUTCH))
+    return ((), *((one,) for one in sets), *product(brake, clutch))
+
+
+def kept_kinds(bike: Bike, catalogue: Catalogue) -> frozenset[str]:
+    """Kinds of part that stay as they are: as the bike's file says, or because they have to.
+
+    What another riser would move cannot be told where the one that is fitted is not listed.
+    """
+    lost = (
+        kind
+        for kind in COUNTED_FROM
+        if (name := getattr(bike.fitted, kind)) is not None
+        and all(part.name != name for part in catalogue.of(kind))
+    )
+    return frozenset((*bike.allows.keep, *lost))
 
 
 def riser_shift(option: Riser | None, fitted: Riser | None) -> tuple[float, float]:

@@ -9,6 +9,7 @@ from attrs import field
 
 from fitprofile.geometry.vectors import Real
 from fitprofile.model.parts import (
+    BOTH,
     Bar,
     ClipOn,
     Extender,
@@ -31,7 +32,10 @@ PLAN_NAMES = (FREE, CHEAPEST, QUICKEST, CLOSEST)
 
 @frozen(kw_only=True)
 class Choice:
-    """Parts that a plan fits; ``None`` keeps what is on the bike."""
+    """Parts that a plan fits; ``None`` keeps what is on the bike.
+
+    ``lever_sets`` is one set, or one for the brake with one for the clutch; empty keeps both.
+    """
 
     riser: Riser | None = None
     bar: Bar | None = None
@@ -39,7 +43,7 @@ class Choice:
     clip_on: ClipOn | None = None
     peg_plate: PegPlate | None = None
     seat: Seat | None = None
-    lever_set: LeverSet | None = None
+    lever_sets: tuple[LeverSet, ...] = ()
 
     def parts(self) -> Iterator[Part]:
         """What is to be bought, in the order of work."""
@@ -50,9 +54,13 @@ class Choice:
             self.clip_on,
             self.bar,
             self.extender,
-            self.lever_set,
+            *self.lever_sets,
         )
         return (part for part in order if part is not None)
+
+    def levers_of(self, side: str) -> LeverSet | None:
+        """The set that brings the lever of one side; ``None`` keeps the one that is on it."""
+        return next((one for one in self.lever_sets if one.side in (BOTH, side)), None)
 
 
 class PlanStep(NamedTuple):
@@ -66,7 +74,7 @@ class PlanStep(NamedTuple):
         ``"lever_rotation.brake"``, ``"lever_reach.brake"`` ... as in `limits` where there is one.
     start, end, change : float
         The figure that shows it before and after, and the change; ``nan`` where a new part has
-        no figure before.
+        no figure before. A new bar's or clip-on's width begins as drawn, grips at its ends.
     unit : str
         ``"mm"`` or ``"deg"``.
     part : str or None

@@ -9,7 +9,7 @@ from attrs import evolve
 
 from fitprofile.geometry.vectors import Real, Vec
 from fitprofile.model.bike import PINNED, Lever
-from fitprofile.model.parts import BOTH, Catalogue
+from fitprofile.model.parts import Catalogue
 from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import SEEN
 from fitprofile.stages.bar_search import polished
@@ -148,7 +148,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
         clip_on=clip,
         peg_plate=options.peg_plates[found.plate],
         seat=options.seats[found.seat],
-        lever_set=options.lever_sets[found.lever_set],
+        lever_sets=options.lever_sets[found.lever_set],
     )
     seat = seat_shift(choice.seat, options.fitted_seat)
     setting, lean = polished(
@@ -180,7 +180,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     )
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)
-    reaches = Sides(*(reach_set(jobs, side, choice.lever_set) for side in SIDES))
+    reaches = Sides(*(reach_set(jobs, side, choice.levers_of(side)) for side in SIDES))
     after = _numbers(job, found.lean_deg, points, readings, reaches)
     made = evolve(
         bare,
@@ -328,7 +328,9 @@ def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
         if part is not None:
             start, end = float(was.grip_end.z), float(will.grip_end.z)
             yield PlanStep(what, start, end, up, MM, part.name)
-    widths = 2.0 * float(was.grip_end.y), 2.0 * float(will.grip_end.y)
+    # Grips on a new bar start at its ends, as drawn; on the bike's own where they were found.
+    out = plan.grip_slide_mm * float(np.asarray(moves.grip_axis(will).y))
+    widths = 2.0 * (float(will.grip_end.y) - out), 2.0 * float(will.grip_end.y)
     if choice.extender is not None:
         yield PlanStep("extender", *widths, widths[1] - widths[0], MM, choice.extender.name)
     if job.clip_on and plan.clip_slide_mm:
@@ -346,7 +348,6 @@ def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
 def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
     """Perches and reaches, each side."""
     new = plan.choice.bar is not None or plan.choice.clip_on is not None
-    levers = plan.choice.lever_set
     for side in SIDES:
         turn = float(getattr(plan.lever_rotation_deg, side))
         start, end = (
@@ -356,7 +357,8 @@ def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
             yield PlanStep(f"lever_rotation.{side}", start, end, turn, DEG)
     for side in SIDES:
         change = float(getattr(plan.lever_reach_change_mm, side))
-        part = levers.name if levers is not None and levers.side in (BOTH, side) else None
+        levers = plan.choice.levers_of(side)
+        part = None if levers is None else levers.name
         if np.isfinite(change) and (change or part is not None):
             start, end = (
                 float(getattr(numbers.lever_reach_mm, side)) for numbers in (job.now, plan.after)

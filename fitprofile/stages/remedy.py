@@ -1,24 +1,35 @@
-"""Stage 8j: which part, listed or not, would bring a number inside that every plan leaves out."""
+"""Stage 8k: which part, listed or not, would bring a number inside that every plan leaves out."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping
 from typing import NamedTuple
 
 import numpy as np
 from attrs import evolve
 from numpy.typing import NDArray
 
-from fitprofile.geometry.vectors import Floats, Vec
+from fitprofile.geometry.vectors import Vec
 from fitprofile.model.parts import Bar, Catalogue, ClipOn, Riser
-from fitprofile.model.quantity import Band, Reading
+from fitprofile.model.quantity import Reading
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser
-from fitprofile.stages.bar_rows import bar_rows
+from fitprofile.stages.bar_rows import bar_rows, fitted_length
 from fitprofile.stages.bar_search import can_be_set
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE, knee_misfit
-from fitprofile.stages.options import Options, options_of
+from fitprofile.stages.options import Options, kept_kinds, options_of
+from fitprofile.stages.part_range import (
+    FINE,
+    ROUGH,
+    Figure,
+    Grid,
+    kept,
+    longest_run,
+    plus,
+    span_of,
+    steps,
+)
 from fitprofile.stages.placement import (
     BarShape,
     ClipShape,
@@ -38,18 +49,18 @@ PLATES = (-60.0, 60.0)
 SEATS = (-60.0, 80.0)
 """mm looked through where the bike's file sets no band: what is sold for any bike (estimate)."""
 
+WIDTHS = (400.0, 1200.0)
+"""mm; every bar that there is."""
+
+LONGEST = 150.0
+"""mm; the longest extender that there is. A longer one than is needed is not slid out so far."""
+
 RISES, BAR_PULLBACKS = (-60.0, 300.0), (-30.0, 350.0)
 OFFSETS, DROPS = (-60.0, 60.0), (-60.0, 60.0)
 """mm of bars and clip-ons beyond which none is made (estimate)."""
 
 CLAMP = 22.2
 """mm; clamp diameter where the bike's file gives none: then no bar is refused by it."""
-
-ROOM = 40.0
-"""mm round the exact answer that a part's figure is looked through."""
-
-FINE, ROUGH = 1.0, 5.0
-"""mm between two figures looked at: the one that is told as a range, and the other."""
 
 
 class Remedy(NamedTuple):
@@ -99,15 +110,16 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
     options = options_of(job.bike, catalogue, tube_taped=job.points.tube is not None)
     found: list[Remedy | None] = []
     bar = tuple(name for name in missing if name.partition(".")[0] in BAR_NUMBERS)
-    keep = job.bike.allows.keep
+    allows = evolve(job.bike.allows, keep=tuple(sorted(kept_kinds(job.bike, catalogue))))
+    job = evolve(job, bike=evolve(job.bike, allows=allows))
     if bar:
         found.append(_bar(job, plan, options, bar))
     if "bar_width" in groups:
-        found.append(_width(job, plan))
+        found.append(_width(job, plan, catalogue))
     if "knee_angle" in groups:
         found.append(_knee(job, plan, options))
     found += [_reach(job, side) for side in SIDES if f"lever_reach.{side}" in missing]
-    return tuple(one for one in found if one is not None and one.kind not in keep)
+    return tuple(one for one in found if one is not None and one.kind not in allows.keep)
 
 
 def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:
@@ -122,16 +134,17 @@ def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Reme
 
 def _riser(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:
     """Heights of a riser, at the pullback of the exact answer in whole steps."""
-    allows, (height, pullback) = job.bike.allows, plan.riser_move_mm
-    up, back = _exact(job, moves.raise_bar(plan.points, -height, -pullback, job.rake))
-    pullback = _kept(_step(back), allows.pullback or PULLBACKS)
-    heights = _steps(_near(up, allows.riser or RISERS), FINE)
-    span = _range(heights, _risers_fit(job, plan, [(h, pullback) for h in heights]))
-    if span is None:
-        return None
-    fitted = options.fitted_riser
+    allows, fitted, (height, pullback) = job.bike.allows, options.fitted_riser, plan.riser_move_mm
     own = (0.0, 0.0) if fitted is None else (fitted.height.value, fitted.pullback.value)
-    figures = {"height": _plus(span, own[0]), "pullback": _plus((pullback, pullback), own[1])}
+    up, back = _exact(job, moves.raise_bar(plan.points, -height, -pullback, job.rake))
+    found = span_of(
+        Figure.of_move(up, allows.riser or RISERS, own[0]),
+        Figure.of_move(back, allows.pullback or PULLBACKS, own[1]),
+        lambda grid: _risers_fit(job, plan, [(h - own[0], b - own[1]) for h, b in grid]),
+    )
+    if found is None:
+        return None
+    figures = {"height": found[0], "pullback": (found[1], found[1])}
     return Remedy(kind="riser", figures=figures, mends=mends)
 
 
@@ -141,22 +154,7 @@ def _exact(job: Job, points: BikePoints) -> tuple[float, float]:
     return float(np.nan_to_num(up)), float(np.nan_to_num(back))
 
 
-def _step(value: float) -> float:
-    """The nearest whole step."""
-    return round(value / ROUGH) * ROUGH
-
-
-def _kept(value: float, band: Band) -> float:
-    """The nearest figure inside a band."""
-    return min(max(value, band[0]), band[1])
-
-
-def _near(value: float, band: Band) -> Band:
-    """What of a band lies round a figure; its nearer end where nothing does."""
-    return _kept(value - ROOM, band), _kept(value + ROOM, band)
-
-
-def _risers_fit(job: Job, plan: Plan, grid: Sequence[tuple[float, float]]) -> NDArray[np.bool_]:
+def _risers_fit(job: Job, plan: Plan, grid: Grid) -> NDArray[np.bool_]:
     """Which moves of the bar, height and pullback, bring the bar's numbers inside."""
     bar = plan.choice.bar
     family = tuple(
@@ -178,26 +176,31 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     target, shape = job.target, bar_as_drawn(plan.points)
     if plan.choice.bar is not None:
         shape = drawn_bar(plan.choice.bar)
+    sweep = shape.sweep if np.isnan(target.grip_sweep_deg) else target.grip_sweep_deg
+    # Whole figures, as they are told.
     wished = BarShape(
         ahead=shape.ahead,
-        out=0.5 * float(target.bar_width_mm),
+        out=0.5 * round(kept(float(target.bar_width_mm), job.bike.allows.bar_width or WIDTHS)),
         up=shape.up,
-        tilt=float(target.grip_tilt_deg),
-        sweep=float(shape.sweep if np.isnan(target.grip_sweep_deg) else target.grip_sweep_deg),
+        tilt=float(round(float(target.grip_tilt_deg))),
+        sweep=float(round(float(sweep))),
     )
     moved = evolve(job.points, seat=plan.points.seat, clamp=plan.points.clamp)
     bare = with_bar(moved, wished)
     up, back = _exact(job, bare)
     c, s = np.cos(np.radians(job.rake)), np.sin(np.radians(job.rake))
     rise = float(wished.up + up * c - back * s)
-    pullback = _kept(_step(float(-wished.ahead + up * s + back * c)), BAR_PULLBACKS)
-    rises = _steps(_near(rise, RISES), FINE)
-    span = _range(rises, _bars_fit(job, plan, wished, [(r, pullback) for r in rises]))
-    if span is None:
+    pullback = float(-wished.ahead + up * s + back * c)
+    found = span_of(
+        Figure(rise, RISES),
+        Figure(pullback, BAR_PULLBACKS),
+        lambda grid: _bars_fit(job, plan, wished, grid),
+    )
+    if found is None:
         return None
     figures = {
-        "rise": span,
-        "pullback": (pullback, pullback),
+        "rise": found[0],
+        "pullback": (found[1], found[1]),
         "backsweep": (float(wished.sweep),) * 2,
         "upsweep": (float(wished.tilt),) * 2,
         "width": (2.0 * float(wished.out),) * 2,
@@ -205,9 +208,7 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     return Remedy(kind="bar", figures=figures, mends=mends)
 
 
-def _bars_fit(
-    job: Job, plan: Plan, shape: BarShape, grid: Sequence[tuple[float, float]]
-) -> NDArray[np.bool_]:
+def _bars_fit(job: Job, plan: Plan, shape: BarShape, grid: Grid) -> NDArray[np.bool_]:
     """Which bars, rise and pullback, bring the bar's numbers inside."""
     family = tuple(
         Bar(
@@ -237,26 +238,27 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     wish = float(job.target.grip_sweep_deg)
     if np.isfinite(wish):
         sweep += wish - float(plan.after.grip_sweep_deg)
-    length = float(shape.length) + float(slide_to_width(plan.points, job.target.bar_width_mm))
+    longer = float(slide_to_width(plan.points, job.target.bar_width_mm))
+    sweep, length = float(round(sweep)), float(round(float(shape.length) + longer))
     bent = ClipShape(shape.offset, shape.drop, shape.droop, sweep, length)
     up, back = _exact(job, with_clip(plan.points, bent, job.rake))
-    offset, drop = float(shape.offset) + back, _kept(_step(float(shape.drop) - up), DROPS)
-    offsets = _steps(_near(offset, OFFSETS), FINE)
-    span = _range(offsets, _clips_fit(job, plan, [(o, drop) for o in offsets], sweep, length))
+    span = span_of(
+        Figure(float(shape.offset) + back, OFFSETS),
+        Figure(float(shape.drop) - up, DROPS),
+        lambda grid: _clips_fit(job, plan, grid, sweep, length),
+    )
     if span is None:
         return None
     figures = {
-        "offset": span,
-        "drop": (drop, drop),
+        "offset": span[0],
+        "drop": (span[1], span[1]),
         "sweep": (sweep, sweep),
         "length": (length, length),
     }
     return Remedy(kind="clip_on", figures=figures, mends=mends)
 
 
-def _clips_fit(
-    job: Job, plan: Plan, grid: Sequence[tuple[float, float]], sweep: float, length: float
-) -> NDArray[np.bool_]:
+def _clips_fit(job: Job, plan: Plan, grid: Grid, sweep: float, length: float) -> NDArray[np.bool_]:
     """Which clip-ons, offset and drop, bring the bar's numbers inside."""
     family = tuple(
         ClipOn(
@@ -289,7 +291,7 @@ def _inside(
     )
     options = options._replace(extenders=(*ends, *options.extenders)[:1])
     rows = bar_rows(((job, 1.0),), options, Catalogue())
-    wanted = [
+    own = [
         index
         for index, (one, bar, clip, _) in enumerate(rows.parts)
         if rows.instead[index] < 0
@@ -297,7 +299,12 @@ def _inside(
         and (bar is not None) == bool(bars)
         and (clip is not None) == bool(clip_ons)
     ]
-    return can_be_set(((job, 1.0),), rows, plan.points.seat, wanted)
+    # A bar that is left as wide as it is may also be slid to the wish.
+    slid = [index for index, row in enumerate(rows.instead.tolist()) if row in own]
+    fits = can_be_set(((job, 1.0),), rows, plan.points.seat, [*own, *slid])
+    also = [own.index(int(rows.instead[index])) for index in slid]
+    fits[also] |= fits[len(own) :]
+    return fits[: len(own)]
 
 
 def _bare_options(job: Job) -> Options:
@@ -305,46 +312,47 @@ def _bare_options(job: Job) -> Options:
     return options_of(job.bike, Catalogue(), tube_taped=job.points.tube is not None)
 
 
-def _width(job: Job, plan: Plan) -> Remedy | None:
-    """Lengths of extenders, or widths of a bar, that bring the bar width inside."""
-    short = float(job.target.bar_width_mm) - float(plan.after.bar_width_mm)
+def _width(job: Job, plan: Plan, catalogue: Catalogue) -> Remedy | None:
+    """Lengths of extenders, in place of the ones that are on it, that bring the width inside."""
+    target, slack = float(job.target.bar_width_mm), job.tolerances["bar_width"]
+    short = target - float(plan.after.bar_width_mm)
     band = job.bike.allows.bar_width
-    if short < 0.0 or (band is not None and band[1] < plan.after.bar_width_mm + 1.0):
+    if short < 0.0 or (band is not None and band[1] < target - slack):
         return None
-    slack = job.tolerances["bar_width"]
     axis = plan.points.grip_end.minus(plan.points.grip_inner)
     share = float(axis.y) / float(np.sqrt(axis.x**2 + axis.y**2 + axis.z**2))
-    own = 0.0 if plan.choice.extender is None else plan.choice.extender.length.value
-    span = ((short - slack) / (2.0 * share) + own, short / (2.0 * share) + own)
-    return Remedy(kind="extender", figures={"length": span}, mends=("bar_width",))
+    own = 0.0
+    if plan.choice.extender is not None:
+        own = plan.choice.extender.length.value
+    if plan.choice.bar is None and plan.choice.clip_on is None:
+        own += fitted_length(job, catalogue)
+    least = float(np.ceil((short - slack) / (2.0 * share) + own))
+    return Remedy(kind="extender", figures={"length": (least, LONGEST)}, mends=("bar_width",))
 
 
 def _knee(job: Job, plan: Plan, options: Options) -> Remedy | None:
     """Heights of peg plates, or else of a seat, that bring the knee angle inside."""
     allows, points = job.bike.allows, job.points
     if "peg_plate" not in allows.keep:
-        ups = _steps(allows.peg_up or PLATES, FINE)
-        for ahead in sorted(_steps(allows.peg_ahead or PLATES, ROUGH), key=abs):
-            peg = points.peg.plus(Vec(float(ahead), 0.0, ups))
-            span = _range(ups, _knees_fit(job, evolve(points, seat=plan.points.seat, peg=peg)))
+        plate = options.fitted_peg_plate
+        x, z = (0.0, 0.0) if plate is None else (plate.x.value, plate.z.value)
+        ups = steps(plus(allows.peg_up or PLATES, z), FINE)
+        aheads = steps(plus(allows.peg_ahead or PLATES, x), ROUGH)
+        for ahead in sorted(aheads.tolist(), key=lambda one: abs(one - x)):
+            peg = points.peg.plus(Vec(ahead - x, 0.0, ups - z))
+            span = longest_run(ups, _knees_fit(job, evolve(points, seat=plan.points.seat, peg=peg)))
             if span is not None:
-                plate = options.fitted_peg_plate
-                x, z = (0.0, 0.0) if plate is None else (plate.x.value, plate.z.value)
-                figures = {"z": _plus(span, z), "x": _plus((float(ahead), float(ahead)), x)}
+                figures = {"z": span, "x": (ahead, ahead)}
                 return Remedy(kind="peg_plate", figures=figures, mends=("knee_angle",))
     if "seat" not in allows.keep:
-        ups = _steps(allows.seat or SEATS, FINE)
-        seat = points.seat.plus(Vec(0.0, 0.0, ups))
-        span = _range(ups, _knees_fit(job, evolve(points, seat=seat, peg=plan.points.peg)))
+        own = 0.0 if options.fitted_seat is None else options.fitted_seat.z.value
+        ahead = 0.0 if options.fitted_seat is None else options.fitted_seat.x.value
+        ups = steps(plus(allows.seat or SEATS, own), FINE)
+        seat = points.seat.plus(Vec(-ahead, 0.0, ups - own))
+        span = longest_run(ups, _knees_fit(job, evolve(points, seat=seat, peg=plan.points.peg)))
         if span is not None:
-            own = 0.0 if options.fitted_seat is None else options.fitted_seat.z.value
-            return Remedy(kind="seat", figures={"z": _plus(span, own)}, mends=("knee_angle",))
+            return Remedy(kind="seat", figures={"z": span}, mends=("knee_angle",))
     return None
-
-
-def _plus(span: tuple[float, float], own: float) -> tuple[float, float]:
-    """A range of moves as figures of a part, what is fitted counted in."""
-    return span[0] + own, span[1] + own
 
 
 def _knees_fit(job: Job, points: BikePoints) -> NDArray[np.bool_]:
@@ -360,25 +368,3 @@ def _reach(job: Job, side: str) -> Remedy:
         figures={"reach": (wish - slack, wish + slack)},
         mends=(f"lever_reach.{side}",),
     )
-
-
-def _steps(band: Band, step: float) -> Floats:
-    """Figures from one end of a band to the other, whole steps from zero and both ends."""
-    inner = np.arange(np.ceil(band[0] / step), np.floor(band[1] / step) + 1.0) * step
-    return np.array(sorted({*inner.tolist(), *map(float, band)}))
-
-
-def _range(values: Floats, fits: NDArray[np.bool_]) -> tuple[float, float] | None:
-    """Longest run of values that fit; ``None`` where none does."""
-    best: tuple[int, int] | None = None
-    for start, end in _runs(fits):
-        if best is None or end - start > best[1] - best[0]:
-            best = start, end
-    return None if best is None else (float(values[best[0]]), float(values[best[1]]))
-
-
-def _runs(fits: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
-    """First and last index of each run of fits."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[False], fits, [False]]).astype(int)))
-    for start, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        yield start, end - 1

@@ -17,14 +17,14 @@ from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.bike import Lever
-from fitprofile.model.parts import BOTH, Catalogue, LeverSet
+from fitprofile.model.parts import Catalogue, LeverSet
 from fitprofile.stages.bar_rows import BarRows, bar_rows
 from fitprofile.stages.bar_search import Rest, set_bars
 from fitprofile.stages.bar_setting import Levers, SetBars, Uses
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.misfit import INSIDE, between, knee_misfit, reach_misfit, score
 from fitprofile.stages.options import Options, options_of, peg_shift, seat_shift
-from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, QUICKEST
+from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, QUICKEST, Choice
 
 KEYS: Mapping[str, tuple[str, ...]] = {
     CHEAPEST: ("price", "minutes", "undo", "far", "pieces"),
@@ -324,34 +324,51 @@ def _plates(jobs: Uses, options: Options, seat: Vec, which: Sequence[int]) -> Gr
 
 
 def _reaches(jobs: Uses, options: Options, catalogue: Catalogue) -> Group:
-    """Lever sets with each reach set as near to the wish as its adjuster goes."""
-    far, worst, minutes = (np.zeros(len(options.lever_sets)) for _ in range(3))
-    for index, chosen in enumerate(options.lever_sets):
+    """Choices of lever sets with each reach set as near to the wish as its adjuster goes.
+
+    To set a lever that is bought costs no minutes beside those of fitting it.
+    """
+    chosen = options.lever_sets
+    price, minutes, pieces, far, worst = np.zeros((5, len(chosen)))
+    for index, sets in enumerate(chosen):
+        price[index] = sum(one.price.value for one in sets)
+        minutes[index] = sum(one.minutes.value for one in sets)
+        pieces[index] = len(sets)
         for side in SIDES:
-            reach = reach_set(jobs, side, chosen)
+            levers = Choice(lever_sets=sets).levers_of(side)
+            reach = reach_set(jobs, side, levers)
             here = float(getattr(jobs[0][0].now.lever_reach_mm, side))
-            minutes[index] += catalogue.labour.reach.value if reach != here else 0.0
+            if levers is None and np.isfinite(reach) and reach != here:
+                minutes[index] += catalogue.labour.reach.value
             for job, weight in jobs:
                 misfit = float(reach_misfit(job, side, reach))
                 far[index] += weight * float(score(misfit))
                 worst[index] = max(worst[index], abs(misfit))
-    minutes = np.where([one is not None for one in options.lever_sets], 0.0, minutes)
-    return _costs(options.lever_sets, far, minutes)._replace(inside=worst <= INSIDE)
+    return Group(
+        far=far,
+        inside=worst <= INSIDE,
+        price=price,
+        minutes=minutes,
+        undo=0.0 * price,
+        pieces=pieces,
+    )
 
 
 def reach_set(jobs: Uses, side: str, chosen: LeverSet | None) -> float:
-    """Reach of one lever as it is set, mm; left alone inside tolerance; ``nan``: no lever."""
+    """Reach of one lever as it is set, mm; left alone inside tolerance; ``nan``: no lever.
+
+    ``chosen`` is the set that brings this side's lever, ``None`` where it is the bike's own.
+    """
     job = jobs[0][0]
     here = float(getattr(job.now.lever_reach_mm, side))
     lever: Lever | None = getattr(job.bike.levers, side)
     if not np.isfinite(here) or lever is None:
         return float("nan")
-    new = chosen is not None and chosen.side in (BOTH, side)
-    if not new and all(abs(float(reach_misfit(one, side, here))) <= 1.0 for one, _ in jobs):
+    if chosen is None and all(abs(float(reach_misfit(one, side, here))) <= 1.0 for one, _ in jobs):
         return here
     wishes = [float(getattr(one.target.lever_reach_mm, side)) for one, _ in jobs]
     wish = float(between(wishes, [w for _, w in jobs], job.tolerances["lever_reach"]))
-    band = chosen.reach_range if new and chosen is not None else lever.reach_range
+    band = lever.reach_range if chosen is None else chosen.reach_range
     if not np.isfinite(wish):
         wish = here
     return wish if band is None else min(max(wish, band[0]), band[1])

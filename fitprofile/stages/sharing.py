@@ -11,11 +11,12 @@ from collections.abc import Iterator
 import numpy as np
 from attrs import evolve
 
+from fitprofile.model.bike import Bike
 from fitprofile.model.parts import PARTS, Catalogue, Labour
 from fitprofile.stages.check import Check
 from fitprofile.stages.clearance import workshop_checks
 from fitprofile.stages.job import SIDES, Job
-from fitprofile.stages.limits import BAR_RADIUS
+from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import FREE, Plan
 from fitprofile.stages.plans import plans_for
@@ -51,6 +52,9 @@ class Setting:
         Of what a mark goes round; ``nan`` where marks lie along a tube or there are none.
     taped : bool
         Whether that diameter was measured.
+    usual : float
+        How far such a setting usually goes either way, where one of the two goes further and the
+        bike's file gives no band; else ``nan``.
     """
 
     what: str
@@ -62,6 +66,7 @@ class Setting:
     seen_second: float
     diameter_mm: float = float("nan")
     taped: bool = True
+    usual: float = float("nan")
 
     @property
     def change(self) -> float:
@@ -149,7 +154,9 @@ def share(first: Transfer, second: Transfer, labour: Labour) -> Shared:
         second_plan=plans[1],
         first_checks=workshop_checks(jobs[0], first.body, plans[0], None),
         second_checks=workshop_checks(jobs[1], second.body, plans[1], None),
-        settings=tuple(_settings(jobs[0], plans[0], plans[1])),
+        settings=tuple(
+            _with_usual(first.bike, one) for one in _settings(jobs[0], plans[0], plans[1])
+        ),
         stays=tuple(_stays(first, second)),
         width_kept=kept,
     )
@@ -196,6 +203,13 @@ def _settings(job: Job, first: Plan, second: Plan) -> Iterator[Setting]:
             name = f"lever_reach.{side}"
             shown = [_side(plan.after, "lever_reach_mm", side) for plan in (first, second)]
             yield _setting(name, MM, changes, name, shown)
+
+
+def _with_usual(bike: Bike, setting: Setting) -> Setting:
+    """A setting with how far it usually goes, where that is less than what is asked for."""
+    most = max(setting.first, setting.second, key=abs)
+    usual = beyond_usual(bike, setting.what, most)
+    return setting if usual is None else evolve(setting, usual=usual)
 
 
 def _setting(

@@ -7,9 +7,18 @@ from typing import Any
 
 from attrs import asdict
 
-from fitprofile.model.bike import CLIP_ON, KINDS, ONE_PIECE, PART_KINDS, Bike, Handlebar
-from fitprofile.model.parts import Catalogue, Part, same_size
-from fitprofile.model.quantity import Reading
+from fitprofile.model.bike import CLIP_ON, KINDS, ONE_PIECE, PART_KINDS, Bike, Handlebar, Lever
+from fitprofile.model.parts import (
+    BOTH,
+    BRAKE,
+    CLUTCH,
+    Bar,
+    Catalogue,
+    LeverSet,
+    Part,
+    same_size,
+)
+from fitprofile.model.quantity import Band, Reading
 from fitprofile.store.mistakes import Found, listed, nearest
 from fitprofile.store.toml import visible
 from fitprofile.store.words import LONGEST_NAME
@@ -28,6 +37,22 @@ PARTNERS: Mapping[tuple[str, str], str] = {
 """Kinds of part that a part goes with in place of what the bike has, by kind and diameter."""
 
 
+BANDS: Mapping[str, tuple[str, ...]] = {
+    "riser": ("riser", "pullback"),
+    "clip_on": ("clip_slide", "clip_offset"),
+    "peg_plate": ("peg_ahead", "peg_up"),
+    "seat": ("seat",),
+}
+"""Bands of change of a bike that a kind of part is held against."""
+
+WIDTH_PLAY, REACH_PLAY = 10.0, 5.0
+"""mm by which a tape may differ from a drawing: two grip ends; the first finger's place on a blade
+(estimates)."""
+
+
+MEND = "mend the one that is wrong"
+
+
 def lost_parts(bike: Bike, catalogue: Catalogue) -> Iterator[Found]:
     """``[fitted]`` of a bike, where it names what the catalogue does not list.
 
@@ -42,6 +67,85 @@ def lost_parts(bike: Bike, catalogue: Catalogue) -> Iterator[Found]:
         if name is None or name in _names(catalogue, kind):
             continue
         yield ("fitted", kind), _why_lost(kind, name, catalogue)
+
+
+def odd_parts(bike: Bike, catalogue: Catalogue) -> Iterator[Found]:
+    """``[fitted]`` of a bike, where what is listed cannot be on the bike that the file describes.
+
+    Parameters
+    ----------
+    bike : Bike
+        Its file is where the paths lead.
+    catalogue : Catalogue
+    """
+    for kind, name in asdict(bike.fitted).items():
+        part = next((one for one in catalogue.of(kind) if one.name == name), None)
+        if part is not None:
+            shown = f"'{visible(part.name, LONGEST_NAME)}'"
+            for why in _why_odd(kind, part, bike, catalogue):
+                yield ("fitted", kind), f"{shown} {why}"
+
+
+def _why_odd(kind: str, part: Part, bike: Bike, catalogue: Catalogue) -> Iterator[str]:
+    """What speaks against a part's being on a bike, each as the rest of a sentence."""
+    bar = bike.handlebar
+    if part.fits and bike.key not in part.fits:
+        yield f"fits {listed(part.fits, 'and')} alone: add {bike.key} to its fits, or mend the name"
+    if BARS.get(kind, bar.kind) != bar.kind:
+        yield f"is for a {BARS[kind]} bar and handlebar.kind is {bar.kind}: {MEND}"
+        return
+    for name in DIAMETERS:
+        own: Reading | None = getattr(part, name, None)
+        there: Reading | None = getattr(bar, name)
+        if own is not None and there is not None and not same_size(own, there):
+            sizes = f"{own.value:g} mm and handlebar.{name} is {there.value:g} mm"
+            yield f"has a {name} of {sizes}: {MEND}"
+    for name in BANDS.get(kind, ()):
+        band: Band | None = getattr(bike.allows, name)
+        if band is not None and not band[0] <= 0.0 <= band[1]:
+            counted = f"allows.{name}, {_span(band)}, counts from the bike as it stands"
+            yield f"is on the bike, and {counted}: let the band hold 0"
+    if isinstance(part, Bar):
+        yield from _why_odd_width(part, bike, catalogue)
+    if isinstance(part, LeverSet):
+        yield from _why_odd_reach(part, bike)
+
+
+def _why_odd_width(part: Bar, bike: Bike, catalogue: Catalogue) -> Iterator[str]:
+    """A bar narrower than what was taped on it, or not as wide as the bike is said to take.
+
+    One that is wider as drawn may have been cut, which its tape tells.
+    """
+    ends = (one.length.value for one in catalogue.extenders if one.name == bike.fitted.extender)
+    longest = part.width.value + 2.0 * sum(ends)
+    taped, band = bike.widths.get("grip_end"), bike.allows.bar_width
+    if taped is not None and longest < taped.value - WIDTH_PLAY:
+        yield f"is {longest:g} mm wide and widths.grip_end is {taped.value:g} mm: {MEND}"
+        return
+    cut = taped is not None and band is not None and taped.value <= band[1] + WIDTH_PLAY
+    if band is not None and (
+        longest < band[0] - WIDTH_PLAY or (longest > band[1] + WIDTH_PLAY and not cut)
+    ):
+        yield f"is {longest:g} mm wide and allows.bar_width is {_span(band)}: {MEND}"
+
+
+def _why_odd_reach(part: LeverSet, bike: Bike) -> Iterator[str]:
+    """Levers whose reach is given as what the set cannot be set to."""
+    for side in (BRAKE, CLUTCH):
+        lever: Lever | None = getattr(bike.levers, side)
+        if lever is None or part.side not in (BOTH, side):
+            continue
+        low, high = part.reach_range
+        reach, band = lever.reach, lever.reach_range
+        has = f"reaches {_span(part.reach_range)} and levers.{side}"
+        if reach is not None and not low - REACH_PLAY <= reach.value <= high + REACH_PLAY:
+            yield f"{has}.reach is {reach.value:g} mm: {MEND}"
+        elif band is not None and max(abs(band[0] - low), abs(band[1] - high)) > REACH_PLAY:
+            yield f"{has}.reach_range is {_span(band)}: {MEND}"
+
+
+def _span(band: Band) -> str:
+    return f"{band[0]:g} to {band[1]:g} mm"
 
 
 def idle_parts(catalogue: Catalogue, bikes: Mapping[str, Bike | None]) -> Iterator[Found]:
@@ -74,6 +178,9 @@ def _names(catalogue: Catalogue, kind: str) -> list[str]:
 def _why_lost(kind: str, name: str, catalogue: Catalogue) -> str:
     """Sentence for a fitted part that is not in the catalogue, or is of another kind there."""
     shown = f"'{visible(name, LONGEST_NAME)}'"
+    left = next((one for one in catalogue.left_out if one.rpartition(" (")[0] == name), None)
+    if left is not None:
+        return f"{shown} is listed and left out until it is mended{left.removeprefix(name)}"
     there = [other for other in PART_KINDS if name in _names(catalogue, other)]
     if there:
         return f"{shown} is listed as [[{there[0]}]], not as [[{kind}]]: move it to {there[0]}"
@@ -109,6 +216,8 @@ def _why_idle(
             continue
         there = [getattr(bar, name) for bar in known]
         partner = PARTNERS.get((kind, name))
+        if partner and catalogue.left_out:
+            continue  # a part that is left out may be what it goes with
         if partner:
             there += _partners(partner, name, catalogue, part, bikes)
         if None not in there and not any(same_size(own, size) for size in there):

@@ -104,32 +104,49 @@ class Workspace:
         return _structure(document, problems, read_shop)
 
     def catalogue(self) -> tuple[Catalogue | None, Problems]:
-        """The parts that the shop can fit; an empty catalogue where there is no such file."""
+        """The parts that the shop can fit, as far as they are right, and what is wrong.
+
+        An empty catalogue where there is no such file, ``None`` where nothing of it can be used;
+        a warning says which parts are left out.
+        """
         from fitprofile.model.parts import Catalogue
 
         if not _there(self.root / PARTS_FILE):
             return Catalogue(), ()
-        from fitprofile.store.parts import read_catalogue
+        from fitprofile.store.parts import NOT_USED, read_catalogue
 
         document, problems = self._document(PARTS_FILE)
+        unread = Problem(NOT_USED, file=PARTS_FILE, line=1, level=WARNING)
         if document is None:
-            return None, problems
+            return None, (*problems, unread)
         problems = schema_problems(document, required=True)
-        return _structure(document, problems, read_catalogue)
+        if has_errors(problems) and "schema" in document.data:
+            return None, (*problems, unread)
+        catalogue, mistakes = read_catalogue(document)
+        found = _in_order((*problems, *(document.problem(*one) for one in mistakes)))
+        if has_errors(problems):
+            return None, (*found, unread)
+        told = catalogue.remark.removeprefix(f"{PARTS_FILE}: ")
+        remark = Problem(told, file=PARTS_FILE, line=1, level=WARNING)
+        return catalogue, (*found, remark) if told else found
 
-    def lost_parts(self, key: str) -> Problems:
-        """Parts that a bike says are fitted and that the catalogue does not list, as errors.
+    def fitted_parts(self, key: str) -> Problems:
+        """What is wrong with the parts that a bike says are fitted.
 
-        Nothing where the bike or the catalogue cannot be read.
+        An error where the catalogue does not list one, a warning where it cannot be on that bike;
+        nothing where the bike or the catalogue cannot be read.
         """
-        from fitprofile.store.crosscheck import lost_parts
+        from fitprofile.store.crosscheck import lost_parts, odd_parts
 
         bike, catalogue = self.bike(key)[0], self.catalogue()[0]
         if bike is None or catalogue is None:
             return ()
         document, _ = self._document(bike.file)
-        found = lost_parts(bike, catalogue)
-        return () if document is None else tuple(document.problem(*one) for one in found)
+        if document is None:
+            return ()
+        lost = (document.problem(*one) for one in lost_parts(bike, catalogue))
+        odd = (document.problem(*one, WARNING) for one in odd_parts(bike, catalogue))
+        return (*lost, *odd)
 
     def check(self) -> Problems:
         """Every problem of every file, in the order of files and lines."""
@@ -139,7 +156,7 @@ class Workspace:
         for key in self._log_keys():
             problems += self.log(key)[1]
         for key in self.bike_keys():
-            problems += self.bike(key)[1] + self.lost_parts(key)
+            problems += self.bike(key)[1] + self.fitted_parts(key)
         problems += self.shop()[1] + self.catalogue()[1] + self._idle_parts()
         return tuple(sorted(problems, key=lambda p: (p.file or "", p.line or 0)))
 

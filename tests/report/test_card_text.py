@@ -71,16 +71,16 @@ def test_a_swap_tells_settings_marks_numbers_and_what_stays() -> None:
 
 def test_a_dry_fit_tells_what_to_stack_and_what_fails() -> None:
     """In the order of the card."""
-    told = plain(dry_fit_text(choose(planned(samples.GOOD, tall=True), None), "EUR", TOLD))
+    told = plain(dry_fit_text(choose(planned(samples.GOOD, tall=True), None), TOLD))
     assert "Bar clamp: stack packers 20 mm high" in told
     assert "clamp above floor 1000 \N{RIGHTWARDS ARROW} 1014" in told
-    told = plain(dry_fit_text(choose(planned(), None), "EUR", ()))
+    told = plain(dry_fit_text(choose(planned(), None), ()))
     assert "front brake hose +33 mm 5 mm expected to fail" in squeezed(told)
     assert "either thumb to tank, left flank" in told
-    nothing = plain(dry_fit_text(choose(planned(samples.GOOD), None), "EUR", ()))
+    nothing = plain(dry_fit_text(choose(planned(samples.GOOD), None), ()))
     assert "nothing: the bike stays as it is" in nothing
     assert "(the one asked for is not there)" in squeezed(
-        dry_fit_text(choose(planned(SPORT), "quickest"), "EUR", ())
+        dry_fit_text(choose(planned(SPORT), "quickest"), ())
     )
 
 

@@ -12,7 +12,7 @@ from fitprofile.report.dry_fit import (
     hose_checks,
 )
 from fitprofile.report.html import render_html
-from fitprofile.report.page import BOX, Page
+from fitprofile.report.page import BOX, Boxes, Page
 from fitprofile.report.shopping import Chosen, choose
 from fitprofile.stages.check import held
 from tests.report import samples
@@ -27,7 +27,7 @@ def chosen(bike: object = TWIN, *, tall: bool = False, plan: str | None = None) 
 
 
 def page(one: Chosen) -> Page:
-    return dry_fit_page(one, "EUR", samples.DATE)
+    return dry_fit_page(one, samples.DATE)
 
 
 def plain(told: str) -> str:
@@ -120,6 +120,25 @@ def test_nothing_to_try_is_said() -> None:
     told = all_words(page(chosen(samples.GOOD)).blocks)
     assert "Nothing to try" in told
     assert "No hose or cable has to be longer" in told
+    (boxes,) = (one for one in page(chosen(samples.GOOD)).blocks if isinstance(one, Boxes))
+    assert boxes.labels[0] == "Go ahead: yes / no"
+
+
+def test_what_is_left_out_of_the_catalogue_stands_on_the_card() -> None:
+    """In the words of whoever read the file; nothing where all of it is used."""
+    one = chosen()
+    assert "Left out" not in all_words(page(one).blocks)
+    offers = evolve(one.offers, remark="parts.toml: 1 part is left out: Block 20 (line 3)")
+    told = all_words(page(evolve(one, transfer=evolve(one.transfer, offers=offers))).blocks)
+    assert "Left out: parts.toml: 1 part is left out: Block 20 (line 3)." in told
+
+
+def test_without_a_catalogue_nothing_has_a_price() -> None:
+    """What is at stake is time."""
+    one = chosen()
+    bare = evolve(one.transfer, offers=evolve(one.offers, listed=False))
+    facts = dict(page(evolve(one, transfer=bare)).facts)
+    assert words(facts["At stake"]).startswith("free adjustments alone, ")
 
 
 @pytest.mark.parametrize(("bike", "tall"), ALL)

@@ -6,7 +6,7 @@ from math import isfinite, nan
 
 from attrs import evolve
 
-from fitprofile.model.parts import Riser
+from fitprofile.model.parts import Bar, Extender, Riser
 from fitprofile.report.plan_steps import FOR_GOOD, plan_steps, plan_work
 from fitprofile.report.step import BAR, BEFORE, CLOSE, CONTROLS, DRY, FEET, LAST
 from fitprofile.stages.outcome import Transfer
@@ -84,7 +84,7 @@ def test_a_part_that_is_taken_off_says_so() -> None:
         PlanStep("riser_height", 1000.0, 982.0, -20.0, "mm", part.name), choice=Choice(riser=part)
     )
     (step,) = plan_steps(planned(), plan)
-    assert (step.what, step.part, step.price) == ("Take off the riser", part.name, "")
+    assert (step.what, step.part, step.price) == ("Take off the riser", "Block 20", "")
 
 
 def test_what_cannot_be_undone_is_told_where_it_is_done() -> None:
@@ -102,12 +102,82 @@ def test_what_cannot_be_undone_is_told_where_it_is_done() -> None:
     assert brake.for_good == FOR_GOOD["free_pin.brake"]
 
 
+BAR_780 = Bar(
+    name="Wide", width=r(780.0), rise=r(60.0), pullback=r(90.0), backsweep=r(15.0),
+    clamp_diameter=r(28.6),
+)  # fmt: skip
+ON_BAR = PlanStep("bar", 1000.0, 1020.0, 20.0, "mm", "Wide")
+
+
+def last_words(plan: Plan) -> str:
+    return plan_work(planned(), plan)[-1].what
+
+
+def test_a_new_bar_that_is_cut_tells_its_own_width() -> None:
+    """780 as drawn, 18.2 mm off each end along the tube; the ride comes before the saw."""
+    cut = PlanStep("bar_width", 780.0, 745.0, -35.0, "mm")
+    plan = made_of(ON_BAR, cut, undo=("cut.bar",), choice=Choice(bar=BAR_780))
+    plan = evolve(plan, grip_slide_mm=-18.2)
+    bar, width = plan_steps(planned(), plan)
+    assert bar.hint == "780\xa0mm wide as drawn, too wide: cut last"
+    assert width.what == "Set grips in from the ends of the new bar"
+    assert width.moves[0].words == "width as drawn"
+    assert (width.moves[0].start, width.moves[0].end) == (780.0, 745.0)
+    assert width.hint == "18\xa0mm on each side, along the bar"
+    assert width.for_good.startswith("the new bar is cut, 18\xa0mm off each end: ")
+    assert last_words(plan).endswith("only now: 18\xa0mm off each end of the new bar.")
+
+
+def test_a_bar_that_is_not_cut_is_not_sawn_at_the_end() -> None:
+    """A new one carries the grips at its ends; the bike's own is named where it is cut."""
+    plan = evolve(made_of(ON_BAR, choice=Choice(bar=BAR_780)), grip_slide_mm=0.0)
+    plan = evolve(plan, after=evolve(plan.after, bar_width_mm=780.0))
+    (bar,) = plan_steps(planned(), plan)
+    assert bar.hint == "780\xa0mm wide as drawn, grips at its ends"
+    assert last_words(plan) == "Short ride, torque again; cut, drill or slot only now."
+    slid = PlanStep("bar_width", 800.0, 760.0, -40.0, "mm")
+    own = evolve(made_of(slid, undo=("cut.bar",)), grip_slide_mm=-20.7)
+    (width,) = plan_steps(planned(), own)
+    assert width.what == "Slide each grip and its controls inward"
+    assert width.for_good.startswith("the bar is cut, 21\xa0mm off each end: ")
+
+
+def test_extenders_say_how_far_the_grips_go_along_them() -> None:
+    """On a new bar, from that bar's width; on the bike's own, from as found."""
+    longer = Extender(name="Ends", length=r(20.0))
+    ends = PlanStep("extender", 780.0, 810.0, 30.0, "mm", "Ends")
+    both = Choice(bar=BAR_780, extender=longer)
+    plan = evolve(made_of(ON_BAR, ends, choice=both), grip_slide_mm=15.6)
+    bar, step = plan_steps(planned(), plan)
+    assert bar.hint == "780\xa0mm wide as drawn"
+    assert step.what == "Fit the bar-end extenders to the new bar"
+    assert step.hint == "grips and controls go 16\xa0mm out along each end"
+    own = evolve(made_of(ends, choice=Choice(extender=longer)), grip_slide_mm=15.6)
+    (step,) = plan_steps(planned(), own)
+    assert step.what == "Fit the bar-end extenders"
+
+
 def test_what_can_be_undone_is_not_marked() -> None:
     """Free adjustments and parts."""
     plan = made_of(PlanStep("bar_width", 760.0, 800.0, 40.0, "mm"))
     (step,) = plan_steps(planned(), plan)
     assert step.for_good == ""
     assert step.what == "Slide each grip and its controls outward"
+
+
+def test_a_setting_beyond_the_usual_is_to_be_looked_at_where_no_band_allows_it() -> None:
+    """More than 8 degrees of roll; a part that is bought, and what is usual, are not."""
+    made = planned()
+    silent = evolve(made, bike=evolve(made.bike, handlebar=evolve(made.bike.handlebar, roll=None)))
+    far = made_of(PlanStep("bar_roll", 4.0, 2.0, -11.0, "deg"))
+    (step,) = plan_steps(silent, far)
+    told = "is beyond the usual 8°, and the bike's file has no band: check hoses, tank, screen."
+    assert step.remarks == (f"\N{MINUS SIGN}11° {told}",)
+    assert plan_steps(made, far)[0].remarks == ()
+    near = made_of(PlanStep("bar_roll", 4.0, 2.0, -7.0, "deg"))
+    assert plan_steps(silent, near)[0].remarks == ()
+    block = made_of(PlanStep("riser_height", 1000.0, 1045.0, 45.0, "mm", "Block"))
+    assert plan_steps(silent, block)[0].remarks == ()
 
 
 def test_pegs_that_only_go_down_show_no_move_ahead() -> None:

@@ -9,9 +9,9 @@ from fitprofile.model.parts import PARTS
 from fitprofile.report import plan_words as words
 from fitprofile.stages.check import held
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import Plan
+from fitprofile.stages.plan import Choice, Plan
 from fitprofile.stages.posture import Sides
-from fitprofile.stages.remedy import Remedy
+from fitprofile.stages.remedy import LONGEST, Remedy
 from tests.report import samples
 from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
 
@@ -72,9 +72,10 @@ def test_what_cannot_be_undone_is_said_of_each_thing() -> None:
     """All keys that a plan may carry; one from the future as it is."""
     plan = plan_of(planned())
     every = ("cut.bar", "free_pin.brake", "free_pin.clutch", "free_pin.housing", "drill.bar")
-    told = words.for_good(evolve(plan, cannot_undo=every))
+    own = evolve(plan, choice=Choice(), cannot_undo=every)
+    told = words.for_good(own)
     assert told == (
-        "the bar's ends are cut",
+        "the ends of the bar are cut",
         "the brake perch's pin is freed in its housing",
         "the clutch perch's pin is freed in its housing",
         "the pins of throttle housing and switches are freed",
@@ -133,6 +134,8 @@ def test_a_missing_part_is_described_by_its_figures() -> None:
     assert plain(words.remedy_words(plates)) == (
         "no peg plates listed do it: some 21 to 60 mm down and 5 mm ahead would (knee angle)"
     )
+    ends = Remedy("extender", {"length": (25.0, LONGEST)}, ("bar_width",))
+    assert plain(words.remedy_words(ends)).endswith("some at least 25 mm long would (bar width)")
     ahead = Remedy("riser", {"pullback": (-20.0, -20.0)}, ("lever_angle.brake",))
     assert plain(words.remedy_words(ahead)).endswith("one 20 mm ahead would (brake lever angle)")
 

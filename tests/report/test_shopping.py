@@ -76,7 +76,7 @@ def test_each_bike_has_its_plan_and_whether_it_is_inside() -> None:
 def test_what_no_part_mends_and_what_is_for_good_is_said() -> None:
     """Bike by bike."""
     told = plain(all_words(page().blocks))
-    assert "Wren 600 sport (invented): no bar-end extenders listed do it: some 60 to" in told
+    assert "Wren 600 sport (invented): no bar-end extenders listed do it: some at" in told
     assert "Teal 650 twin (invented): the pins of throttle housing and switches are freed" in told
 
 

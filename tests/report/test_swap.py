@@ -8,7 +8,7 @@ from attrs import evolve
 from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, STOP_CHECKS
 from fitprofile.report.html import render_html
 from fitprofile.report.page import Boxes, Drawing, Page
-from fitprofile.report.swap import change_words, mark_lines, stay_lines, swap_page
+from fitprofile.report.swap import caution_lines, change_words, mark_lines, stay_lines, swap_page
 from fitprofile.stages.sharing import Shared, Stay
 from tests.report import samples
 from tests.report.cards import read_pdf, shared
@@ -47,6 +47,21 @@ def test_what_is_the_same_for_both_is_set_once() -> None:
     assert "same for both / set once" in row_words(row(swapped, " | Brake perch"))
     assert not any("Clutch perch" in row_words(one) for one in swapped.rows)
     assert not any("Grips along" in row_words(one) for one in swapped.rows)
+
+
+def test_what_goes_further_than_usual_is_to_be_looked_at() -> None:
+    """By the letter of who asks for it; nothing is said where the bike's file has a band."""
+    made = shared()
+    assert not any("beyond the usual" in words(one) for one in caution_lines(made))
+    wide = evolve(made.settings[0], first=9.4, second=-3.0, usual=8.0)
+    far = evolve(made, settings=(wide, *made.settings[1:]))
+    told = [plain(words(one)) for one in caution_lines(far)]
+    assert told[0] == (
+        "Bar roll: A +9° from as found is beyond the usual 8°, and the bike's file has no band: "
+        "check hoses, tank, screen."
+    )
+    both = evolve(made, settings=(evolve(wide, second=-11.0),))
+    assert plain(words(caution_lines(both)[0])).startswith("Bar roll: A +9° and B -11° from")
 
 
 @pytest.mark.parametrize("key", KEYS)

@@ -42,7 +42,10 @@ def _fitted(fitted: Fitted, plan: Plan) -> Fitted:
     if plan.choice.bar is not None or plan.choice.clip_on is not None:
         now["extender"] = None
     for kind in PART_KINDS:
-        part = getattr(plan.choice, kind)
+        # A file names one set alone, so two that are bought are told by their levers' figures.
+        sets = plan.choice.lever_sets
+        only = sets[0] if len(sets) == 1 else None
+        part = only if kind == "lever_set" else getattr(plan.choice, kind)
         if part is not None:
             now[kind] = None if part.name.startswith("without ") else part.name
     return evolve(fitted, **now)
@@ -70,9 +73,9 @@ def _lever(lever: Lever | None, plan: Plan, side: str) -> Lever | None:
     """A lever with what is left of its perch's band, and the adjuster it now has."""
     if lever is None:
         return None
-    turn, bought = float(getattr(plan.lever_rotation_deg, side)), plan.choice.lever_set
+    turn, bought = float(getattr(plan.lever_rotation_deg, side)), plan.choice.levers_of(side)
     if not isnan(turn):
         lever = evolve(lever, rotation=_moved(lever.rotation, turn))
-    if bought is not None and bought.side in ("both", side):
+    if bought is not None:
         lever = evolve(lever, reach_range=bought.reach_range)
     return lever

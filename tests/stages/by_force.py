@@ -48,11 +48,12 @@ class Combo(NamedTuple):
     extender: Any = None
     seat: Any = None
     plate: Any = None
-    levers: Any = None
+    levers: tuple[Any, ...] = ()
     slid: bool = False
 
-    def parts(self) -> tuple[Any, ...]:
-        return self[:-1]
+    def parts(self) -> list[Any]:
+        """What is bought."""
+        return [part for part in (*self[:-2], *self.levers) if part is not None]
 
 
 class Set(NamedTuple):
@@ -143,7 +144,7 @@ def combo_of(job: Job, plan: Plan) -> Combo:
         choice.extender,
         choice.seat,
         choice.peg_plate,
-        choice.lever_set,
+        choice.lever_sets,
         slid=left and plan.grip_slide_mm != 0.0,
     )
 
@@ -241,7 +242,7 @@ class Force:
             allowed = max(allowed, band[1] - float(job.target.knee_angle_deg))
         return off / allowed
 
-    def reaches(self, levers: Any) -> tuple[float, float, float]:
+    def reaches(self, levers: Sequence[Any]) -> tuple[float, float, float]:
         """Squared misfit, largest misfit and minutes of the levers' reach."""
         job, far, worst, minutes = self.job, 0.0, 0.0, 0.0
         allowed = job.tolerances["lever_reach"]
@@ -251,12 +252,12 @@ class Force:
             lever = getattr(job.bike.levers, side)
             if lever is None or isnan(here) or isnan(wish):
                 continue
-            new = levers is not None and levers.side in ("both", side)
+            new = [one for one in levers if one.side in ("both", side)]
             will = here
             if new or abs(here - wish) > allowed:
-                band = levers.reach_range if new else lever.reach_range
+                band = new[0].reach_range if new else lever.reach_range
                 will = wish if band is None else min(max(wish, band[0]), band[1])
-            if will != here and levers is None:
+            if will != here and not new:
                 minutes += self.catalogue.labour.reach.value
             far, worst = (
                 far + ((will - wish) / allowed) ** 2,
@@ -449,7 +450,7 @@ def _both_ways(
         for freed in groups:
             near, ways = force.settings(bar, freed)
             width = force.bar_misfits(bar, 0.0, force.lean, (), freed)["bar_width"]
-            for plate, levers in product((None, *shop.peg_plates), (None, *shop.lever_sets)):
+            for plate, levers in product((None, *shop.peg_plates), lever_choices(shop)):
                 combo = bar._replace(plate=plate, levers=levers)
                 far, worst, minutes = force.reaches(levers)
                 yield Row(
@@ -465,6 +466,17 @@ def _both_ways(
                     untouched.get(freed),
                 )
             untouched.setdefault(freed, ways)
+
+
+def lever_choices(shop: Catalogue) -> list[tuple[Any, ...]]:
+    """Every group of lever sets in which no side is there twice."""
+    found: list[tuple[Any, ...]] = []
+    for count in range(len(shop.lever_sets) + 1):
+        for group in combinations(shop.lever_sets, count):
+            sides = [s for one in group for s in (SIDES if one.side == "both" else (one.side,))]
+            if len(sides) == len(set(sides)):
+                found.append(group)
+    return found
 
 
 def nearer(force: Force, bar: Combo) -> bool:

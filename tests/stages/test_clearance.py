@@ -102,7 +102,7 @@ CHOICES = st.builds(
     bar=st.sampled_from([None, BAR]),
     riser=st.sampled_from([None, Riser(name="invented riser", height=Reading(20.0))]),
     extender=st.sampled_from([None, Extender(name="invented", length=Reading(20.0))]),
-    lever_set=st.sampled_from([None, LeverSet(name="invented", reach_range=(50.0, 80.0))]),
+    lever_sets=st.sampled_from([(), (LeverSet(name="invented", reach_range=(50.0, 80.0)),)]),
 )
 
 

@@ -220,7 +220,7 @@ def test_free_play_is_looked_at_where_something_changed() -> None:
     for plan in (
         plans.plan(one, lever_reach_change_mm=Sides(-4.0, np.nan)),
         plans.plan(one, plans.risen(one, 10.0, 0.0)),
-        plans.plan(one, choice=Choice(lever_set=levers)),
+        plans.plan(one, choice=Choice(lever_sets=(levers,))),
     ):
         assert plans.only(lever_checks(one, plan), key).ok is None
 

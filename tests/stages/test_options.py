@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fitprofile.model.bike import CLIP_ON, PART_KINDS, Allows, Bike, Fitted, Handlebar
-from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, PegPlate, Riser, Seat
+from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.options import (
     WITHOUT,
@@ -47,6 +47,11 @@ def names(parts: tuple[Any, ...]) -> list[str | None]:
     return [None if part is None else part.name for part in parts]
 
 
+def _singly(options: tuple[Any, ...]) -> list[Any]:
+    """Each part of each option; levers are offered in groups."""
+    return [part for one in options for part in (one if isinstance(one, tuple) else (one,))]
+
+
 @given(shop=catalogues(), data=st.data())
 def test_the_order_of_the_catalogue_does_not_matter(shop: Catalogue, data: st.DataObject) -> None:
     """Every kind shuffled gives the very same options, what is on the bike first."""
@@ -57,7 +62,8 @@ def test_the_order_of_the_catalogue_does_not_matter(shop: Catalogue, data: st.Da
     for one in (bike(), bike(handlebar=Handlebar(kind=CLIP_ON))):
         assert offered(one, shop, tube=True) == offered(one, mixed, tube=True)
         for kind in KINDS:
-            assert getattr(offered(one, shop, tube=True), kind)[0] is None
+            first = getattr(offered(one, shop, tube=True), kind)[0]
+            assert first == (() if kind == "lever_sets" else None)
 
 
 @given(shop=catalogues(), kept=st.sets(st.sampled_from(PART_KINDS)))
@@ -65,7 +71,7 @@ def test_what_is_kept_has_no_option(shop: Catalogue, kept: set[str]) -> None:
     one = bike(allows=Allows(keep=tuple(sorted(kept))))
     found = offered(one, shop)
     for kind in kept:
-        assert getattr(found, f"{kind}s") == (None,)
+        assert getattr(found, f"{kind}s") == (((),) if kind == "lever_set" else (None,))
 
 
 @given(shop=catalogues())
@@ -73,7 +79,7 @@ def test_a_part_for_named_bikes_fits_no_other(shop: Catalogue) -> None:
     """Every part offered names this bike or none."""
     found = offered(bike(), shop, tube=True)
     for kind in KINDS:
-        for part in getattr(found, kind)[1:]:
+        for part in _singly(getattr(found, kind)[1:]):
             assert not part.fits or "heron" in part.fits
 
 
@@ -188,6 +194,27 @@ def test_what_is_fitted_but_kept_is_not_taken_off() -> None:
 
 def test_a_fitted_part_that_the_catalogue_lacks_stays() -> None:
     """Its figures are unknown, so it can be neither replaced by a difference nor taken off."""
-    found = offered(bike(fitted=Fitted(riser="Gone")), Catalogue(risers=(LOW,)))
+    shop = Catalogue(
+        risers=(LOW,), peg_plates=(PegPlate(name="A", x=R(0.0), z=R(-5.0)),), bars=(THIN,),
+        seats=(Seat(name="High", z=R(25.0)),), extenders=(Extender(name="Ends", length=R(9.0)),),
+    )  # fmt: skip
+    gone = dict.fromkeys(("riser", "peg_plate", "seat", "extender", "bar"), "Gone")
+    found = offered(bike(fitted=Fitted(**gone)), shop)
     assert found.fitted_riser is None
-    assert WITHOUT + "Gone" not in names(found.risers)
+    assert (found.risers, found.peg_plates, found.seats, found.extenders) == ((None,),) * 4
+    assert names(found.bars) == [None, "Thin"]
+    assert names(offered(bike(fitted=Fitted(riser="Low")), shop).seats) == [None, "High"]
+
+
+def test_lever_sets_are_offered_alone_and_brake_with_clutch() -> None:
+    """In the order of their names; never two levers for one side, never the one that is fitted."""
+    sides = (("D", "brake"), ("A", "clutch"), ("C", "both"), ("B", "brake"), ("E", "clutch"))
+    shop = Catalogue(
+        lever_sets=tuple(LeverSet(name=n, side=s, reach_range=(50.0, 70.0)) for n, s in sides)
+    )
+    found = offered(bike(), shop).lever_sets
+    assert ["".join(one.name for one in sets) for sets in found] == [
+        "", "A", "B", "C", "D", "E", "BA", "BE", "DA", "DE",
+    ]  # fmt: skip
+    on = offered(bike(fitted=Fitted(lever_set="B")), shop).lever_sets
+    assert all("B" not in {one.name for one in sets} for sets in on)

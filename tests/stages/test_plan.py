@@ -16,7 +16,7 @@ R = Reading
 def test_parts_are_named_in_the_order_of_work() -> None:
     """Seat, pegs, riser, bar, extender, levers; what is kept is no part."""
     choice = Choice(
-        lever_set=LeverSet(name="levers", reach_range=(50.0, 70.0)),
+        lever_sets=(LeverSet(name="levers", reach_range=(50.0, 70.0)),),
         extender=Extender(name="ends", length=R(10.0)),
         bar=Bar(
             name="bar", width=R(750.0), rise=R(30.0), pullback=R(80.0), backsweep=R(12.0),
@@ -38,8 +38,22 @@ def test_parts_are_named_in_the_order_of_work() -> None:
 
 
 def test_every_kind_of_part_can_be_chosen() -> None:
-    """The same names as a bike's file knows them by."""
-    assert {field.name for field in fields(Choice)} == set(PART_KINDS)
+    """The same names as a bike's file knows them by; of lever sets there may be two."""
+    names = {field.name for field in fields(Choice)}
+    assert {name.removesuffix("s") for name in names} == set(PART_KINDS)
+
+
+def test_a_choice_knows_the_set_of_each_side() -> None:
+    """One for both, or one for each."""
+    brake, clutch, both = (
+        LeverSet(name=side, reach_range=(50.0, 70.0), side=side)
+        for side in ("brake", "clutch", "both")
+    )
+    pair = Choice(lever_sets=(brake, clutch))
+    assert [pair.levers_of(side) for side in ("brake", "clutch")] == [brake, clutch]
+    assert list(pair.parts()) == [brake, clutch]
+    assert Choice(lever_sets=(both,)).levers_of("clutch") == both
+    assert Choice(lever_sets=(brake,)).levers_of("clutch") is None
 
 
 def test_plans_are_named_free_adjustments_first() -> None:

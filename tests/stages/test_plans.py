@@ -13,13 +13,14 @@ from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import PINNED, Allows, Fitted, Handlebar, Lever, Levers
-from fitprofile.model.parts import Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
+from fitprofile.model.parts import Bar, Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.bar_setting import Bars
 from fitprofile.stages.job import SIDES, Job, deviations, missed
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.options import WITHOUT
+from fitprofile.stages.placement import bar_as_drawn
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, PLAN_NAMES, QUICKEST, Plan
 from fitprofile.stages.plans import built, misfits_of, plans_for
 from fitprofile.stages.posture import Sides
@@ -38,10 +39,7 @@ def plans(job: Job, shop: Catalogue) -> dict[str, Plan]:
     return {plan.name: plan for plan in plans_for(((job, 1.0),), shop)}
 
 
-def both_levers(shop: Catalogue) -> Catalogue:
-    """Lever sets for both sides only: a plan buys one set, and one for a side leaves the other."""
-    sets = tuple(evolve(one, side="both") for one in shop.lever_sets)
-    return evolve(shop, lever_sets=sets)
+BOTH_SIDES = {"both": SIDES, "brake": (), "clutch": ()}
 
 
 @given(case=cases())
@@ -53,7 +51,6 @@ def test_a_plan_carried_out_and_sought_again_asks_for_nothing(case: tuple[Job, C
     the second search, so the closest may then lie elsewhere: there it only loses nothing.
     """
     job, shop = case
-    shop = both_levers(shop)
     pinned = any(getattr(job.bike.levers, side).perch == PINNED for side in SIDES)
     for name, plan in plans(job, shop).items():
         there = applied(job, plan)
@@ -155,16 +152,10 @@ def test_price_and_minutes_are_those_of_parts_and_adjustments(case: tuple[Job, C
             minutes += labour.perch.value * sum(
                 getattr(plan.lever_rotation_deg, side) != 0.0 for side in SIDES
             )
-        if choice.lever_set is None:
-            minutes += labour.reach.value * sum(
-                getattr(plan.lever_reach_change_mm, side) != 0.0 for side in SIDES
-            )
-        else:
-            side = choice.lever_set.side
-            others = [one for one in SIDES if side not in ("both", one)]
-            minutes += labour.reach.value * sum(
-                getattr(plan.lever_reach_change_mm, one) != 0.0 for one in others
-            )
+        bought = {side for one in choice.lever_sets for side in (one.side, *BOTH_SIDES[one.side])}
+        minutes += labour.reach.value * sum(
+            getattr(plan.lever_reach_change_mm, side) != 0.0 for side in SIDES if side not in bought
+        )
         assert plan.price == pytest.approx(sum(part.price.value for part in parts))
         assert plan.minutes == pytest.approx(minutes)
 
@@ -185,14 +176,14 @@ def test_a_plan_costs_what_the_search_counted(case: tuple[Job, Catalogue]) -> No
         )  # fmt: skip
         at = bars.at(np.array([found.setting]), np.array([found.lean_deg]))
         others = [
-            seat, options.peg_plates[found.plate], options.lever_sets[found.lever_set],
+            seat, options.peg_plates[found.plate], *options.lever_sets[found.lever_set],
         ]  # fmt: skip
         bought = [part for part in others if part is not None]
-        levers = options.lever_sets[found.lever_set]
+        sets = options.lever_sets[found.lever_set]
         adjusted = sum(
-            reach_set(((job, 1.0),), side, levers) != getattr(job.now.lever_reach_mm, side)
+            reach_set(((job, 1.0),), side, None) != getattr(job.now.lever_reach_mm, side)
             for side in SIDES
-            if levers is None or levers.side not in ("both", side)
+            if not any(one.side in ("both", side) for one in sets)
         )
         minutes = float(rows.minutes[found.row] + at.minutes[0])
         minutes += sum(part.minutes.value for part in bought) + shop.labour.reach.value * adjusted
@@ -220,7 +211,11 @@ def test_steps_lead_from_what_is_to_what_will_be(case: tuple[Job, Catalogue]) ->
                 assert (step.start, step.end) == pytest.approx([float(v) for v in ends])
                 assert step.change == pytest.approx(step.end - step.start)
             if name in ("bar_width", "extender"):
+                head = Force(job, shop).placed_head(plan.choice.bar or plan.choice.clip_on)
+                assert step.start == pytest.approx(2.0 * head["grip_end"][1])
                 assert step.end == pytest.approx(2.0 * float(plan.points.grip_end.y))
+                assert step.change == pytest.approx(step.end - step.start)
+                assert ("cut.bar" in plan.cannot_undo) == (step.change < 0.0)
             if name == "lever_rotation":
                 assert step.end == float(getattr(plan.after.lever_angle_deg, side))
             if name == "lever_reach":
@@ -373,6 +368,27 @@ def test_a_bar_that_is_cut_is_said_to_be_cut_and_a_pinned_housing_freed() -> Non
     assert "bar_width" in [step.what for step in plan.steps]
 
 
+def test_a_new_bar_is_cut_from_its_width_as_drawn() -> None:
+    """780 wide as drawn, 750 wished: 15 off each side, whatever the old bar's width was."""
+    ahead, _, up, tilt, sweep = map(float, bar_as_drawn(jobs.job().points))
+    new = Bar(
+        name="Wide", width=R(780.0), rise=R(up), pullback=R(-ahead),
+        backsweep=R(sweep), upsweep=R(tilt), clamp_diameter=R(28.6), price=R(50.0),
+    )  # fmt: skip
+    points = dict(TRUE)
+    for name in ("grip_end", "grip_inner"):
+        x, y, z = points[name]
+        points[name] = (x + 60.0, y - 60.0, z)
+    job = jobs.job(points, handlebar=Handlebar(clamp_diameter=R(28.6), roll=(-0.1, 0.1)))
+    plan = plans(job, a_shop(bars=(new,)))[CLOSEST]
+    assert plan.choice.bar == new
+    step = next(step for step in plan.steps if step.what == "bar_width")
+    wish = float(jobs.WISH.bar_width_mm)
+    assert (step.start, step.end) == pytest.approx((780.0, wish))
+    assert step.change == pytest.approx(wish - 780.0)
+    assert "cut.bar" in plan.cannot_undo
+
+
 @pytest.mark.parametrize("pinned", [False, True])
 def test_a_lever_out_of_line_is_turned_or_its_pin_freed(pinned: bool) -> None:
     """10 degrees off: free, its perch is turned by that; pinned, only by freeing the pin."""
@@ -418,9 +434,40 @@ def test_a_lever_set_brings_a_reach_inside_that_the_old_adjuster_cannot() -> Non
     made = plans(job, a_shop(lever_sets=(short,)))
     assert made[FREE].deviations["lever_reach.brake"] == pytest.approx(1.2)
     plan = made[CHEAPEST]
-    assert plan.choice.lever_set == short
+    assert plan.choice.lever_sets == (short,)
     assert float(plan.after.lever_reach_mm.brake) == 60.0
     assert (plan.price, plan.minutes) == (70.0, 20.0)
+
+
+def test_a_set_for_the_brake_and_one_for_the_clutch_go_on_together() -> None:
+    """Neither alone brings both reaches inside; a pair for both at more money is not bought."""
+    low: dict[str, Any] = {"reach_range": (45.0, 62.0), "minutes": R(20.0)}
+    brake = LeverSet(name="Z brake", side="brake", price=R(40.0), **low)
+    clutch = LeverSet(name="A clutch", side="clutch", price=R(30.0), **low)
+    both = LeverSet(name="Both", price=R(90.0), **low)
+    lever = Lever(perch="free", reach_range=(66.0, 80.0))
+    job = jobs.job(reach=70.0, levers=Levers(brake=lever, clutch=lever))
+    made = plans(job, a_shop(lever_sets=(clutch, both, brake)))
+    plan = made[CHEAPEST]
+    assert plan.choice.lever_sets == (brake, clutch)
+    assert (plan.price, plan.minutes) == (70.0, 40.0)
+    assert [(step.what, step.part) for step in plan.steps] == [
+        ("lever_reach.brake", "Z brake"),
+        ("lever_reach.clutch", "A clutch"),
+    ]
+    assert made[QUICKEST].choice.lever_sets == (both,)
+    alone = plans(job, a_shop(lever_sets=(brake,)))
+    assert CHEAPEST not in alone
+    assert alone[CLOSEST].choice.lever_sets == (brake,)
+
+
+def test_a_lever_that_is_not_bought_is_set_at_its_own_minutes() -> None:
+    """A new brake lever, 20 minutes, and the clutch's adjuster, 2: one set beside the other."""
+    brake = LeverSet(name="Short", side="brake", reach_range=(45.0, 62.0), minutes=R(20.0))
+    stiff, free = (Lever(perch="free", reach_range=band) for band in ((66.0, 80.0), None))
+    job = jobs.job(reach=70.0, levers=Levers(brake=stiff, clutch=free))
+    plan = plans(job, a_shop(lever_sets=(brake,)))[QUICKEST]
+    assert plan.minutes == 22.0
 
 
 def test_plans_stand_in_their_order_and_only_where_something_fits() -> None:

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
 import pytest
 from attrs import evolve
 from hypothesis import given
 from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
-from fitprofile.model.bike import Allows, Handlebar
+from fitprofile.model.bike import Allows, Fitted, Handlebar
 from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
+from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.job import Job
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.plan import CLOSEST, Plan
 from fitprofile.stages.plans import plans_for
 from fitprofile.stages.remedy import Remedy, remedies
 from tests.stages.jobs import job
+from tests.stages.shelves import KINDS, a_job
 from tests.stages.taped import TRUE
 
 R = Reading
@@ -69,6 +74,68 @@ def test_either_end_of_a_range_mends_and_a_little_beyond_does_not(down: float, b
             assert not misses(after, tuple(BAR & after.deviations.keys()))
         elif after.choice.riser is not None and -40.0 < height < 80.0:
             assert misses(after, tuple(BAR & after.deviations.keys()))
+
+
+GROUPS = {
+    "bar": BAR | {"lever_angle"},
+    "bar_width": {"bar_width"},
+    "knee_angle": {"knee_angle"},
+}
+"""Numbers that one part mends together; the others are left out of the judgement by tolerance."""
+
+LOOSE = 1e6
+
+KIND = {
+    "riser": (Riser, "risers", "height", (-40.0, 80.0)),
+    "bar": (Bar, "bars", "rise", (-60.0, 300.0)),
+    "clip_on": (ClipOn, "clip_ons", "offset", (-60.0, 60.0)),
+    "peg_plate": (PegPlate, "peg_plates", "z", (-60.0, 60.0)),
+    "seat": (Seat, "seats", "z", (-60.0, 80.0)),
+    "extender": (Extender, "extenders", "length", (1.0, 150.0)),
+}
+"""Class and list of each kind of part, the figure told as a range, and how far it is looked for."""
+
+
+def with_part(remedy: Remedy, value: float) -> Catalogue:
+    """A shelf with just the part that a remedy names, at one figure of its range."""
+    made, several, ranged, _ = KIND[remedy.kind]
+    figures = {name: R(low) for name, (low, _) in remedy.figures.items()}
+    more = {"clamp_diameter": R(28.6)} if remedy.kind == "bar" else {}
+    part = made(name="one", **{**figures, ranged: R(value)}, **more)
+    shelves: dict[str, Any] = {several: (part,)}
+    return Catalogue(file="x", **shelves)
+
+
+@given(seed=st.integers(0, 2**32 - 1), group=st.sampled_from(sorted(GROUPS)), data=st.data())
+def test_a_range_is_what_the_search_takes(seed: int, group: str, data: st.DataObject) -> None:
+    """A part drawn inside the range, put on the shelf, brings the plan inside; one a mm beyond
+    either end of it does not. Jobs of every kind, leaning riders and pinned levers among them."""
+    rng = np.random.default_rng(seed)
+    one = a_job(rng, **KINDS[data.draw(st.sampled_from(sorted(KINDS)))], spread=40.0)
+    tight = {
+        name: half if name in GROUPS[group] else LOOSE for name, half in one.tolerances.items()
+    }
+    one = evolve(one, tolerances=tight)
+    for remedy in remedies(one, closest(one), EMPTY):
+        _, _, ranged, (least, most) = KIND[remedy.kind]
+        low, high = remedy.figures[ranged]
+        assert (low, high) == (round(low), round(high))
+        inner = data.draw(st.floats(low, high))
+        for value in (low, inner, high):
+            assert closest(one, with_part(remedy, value)).inside
+        for value in (low - 1.0, high + 1.0):
+            if least <= value <= most:
+                assert not closest(one, with_part(remedy, value)).inside
+
+
+def test_a_range_is_looked_for_as_far_as_it_goes() -> None:
+    """A rider who leans freely takes risers of more than 40 mm either side of the exact one."""
+    one = evolve(lowered(60.0, 30.0), limits=RiderLimits(lean=(4.0, 20.0)))
+    (riser,) = (r for r in remedies(one, closest(one), EMPTY) if r.kind == "riser")
+    low, high = riser.figures["height"]
+    assert high - low > 50.0
+    assert closest(one, with_part(riser, low)).inside
+    assert not closest(one, with_part(riser, low - 1.0)).inside
 
 
 def test_a_bar_45_mm_low_asks_for_a_riser_about_45_mm_high() -> None:
@@ -195,3 +262,48 @@ def test_clip_ons_of_either_end_mend_the_bar() -> None:
         )
         after = closest(one, Catalogue(clip_ons=(part,), file="x"))
         assert not misses(after, found[0].mends)
+
+
+def narrow(by: float, **bike: Any) -> Job:
+    """Grips that stand ``by`` mm too close together, in all."""
+    given = {
+        name: (x, y - 0.5 * by, z) if name in {"grip_end", "grip_inner"} else (x, y, z)
+        for name, (x, y, z) in TRUE.items()
+    }
+    return job(given, handlebar=NO_ROLL, **bike)
+
+
+def test_an_extender_takes_the_place_of_the_one_that_is_fitted() -> None:
+    """With 20 mm on each end already the part has to be 20 mm longer."""
+    old = Extender(name="old", length=R(20.0))
+    shop = Catalogue(extenders=(old,), file="x")
+    bare, fitted = narrow(60.0), narrow(60.0, fitted=Fitted(extender="old"))
+    least = [
+        next(r for r in remedies(one, closest(one, on), on) if r.kind == "extender")
+        for one, on in ((bare, EMPTY), (fitted, shop))
+    ]
+    low, more = (one.figures["length"][0] for one in least)
+    assert more == low + 20.0
+    for length, fits in ((more, True), (more - 1.0, False)):
+        part = Extender(name="new", length=R(length))
+        after = closest(fitted, evolve(shop, extenders=(old, part)))
+        assert (not misses(after, ("bar_width",))) == fits
+
+
+def test_no_extender_is_named_beyond_what_the_bike_takes() -> None:
+    """A band that ends more than the tolerance below the wish: nothing lengthens that."""
+    wish = float(job().target.bar_width_mm)
+    free = narrow(60.0)
+    kinds = {r.kind for r in remedies(free, closest(free), EMPTY)}
+    assert "extender" in kinds
+    tight = narrow(60.0, allows=Allows(bar_width=(600.0, wish - 12.0)))
+    assert "bar_width" in {n for n, off in closest(tight).deviations.items() if abs(off) > INSIDE}
+    assert all(r.kind != "extender" for r in remedies(tight, closest(tight), EMPTY))
+
+
+def test_where_a_fitted_part_is_not_listed_no_other_of_its_kind_is_named() -> None:
+    """Its figures are what the other one's would be counted from."""
+    one = lowered(45.0)
+    lost = evolve(one, bike=evolve(one.bike, fitted=Fitted(riser="Gone")))
+    assert all(r.kind != "riser" for r in remedies(lost, closest(lost), EMPTY))
+    assert any(r.kind == "riser" for r in remedies(one, closest(one), EMPTY))

@@ -7,6 +7,7 @@ import math
 import pytest
 from attrs import evolve
 
+from fitprofile.model.bike import Lever
 from fitprofile.model.parts import Labour
 from fitprofile.stages.sharing import Setting, Shared, share
 from tests.report import samples
@@ -93,6 +94,35 @@ def test_an_untaped_diameter_is_said_to_be_a_guess() -> None:
     perch = setting(share(first, second, Labour()), "lever_rotation.brake")
     assert not perch.taped
     assert perch.diameter_mm == pytest.approx(22.2)
+
+
+@pytest.mark.parametrize("band", [None, (-40.0, 40.0)])
+def test_a_turn_beyond_what_is_usual_is_marked_where_no_band_allows_it(
+    band: tuple[float, float] | None,
+) -> None:
+    """A brake lever read 20 degrees off: its perch turns by more than 12 on a bike that says
+    nothing, and that is marked; roll is kept to 8 degrees there, which is not."""
+    silent = Lever(perch="free", rotation=band)
+    turned = []
+    for one in (planned(), planned(tall=True)):
+        bar = evolve(one.bike.handlebar, roll=None)
+        levers = evolve(one.bike.levers, brake=silent)
+        bike = evolve(one.job.bike, handlebar=bar, levers=levers)
+        now = one.job.now
+        read = evolve(now.lever_angle_deg, brake=float(now.lever_angle_deg.brake) - 20.0)
+        job = evolve(one.job, bike=bike, now=evolve(now, lever_angle_deg=read))
+        turned.append(evolve(one, bike=bike, job=job))
+    made = share(turned[0], turned[1], Labour())
+    turn, roll = setting(made, "lever_rotation.brake"), setting(made, "bar_roll")
+    assert max(abs(turn.first), abs(turn.second)) > 12.0
+    assert (turn.usual == 12.0) == (band is None)
+    assert max(abs(roll.first), abs(roll.second)) <= 8.0
+    assert math.isnan(roll.usual)
+
+
+def test_what_is_usual_is_not_marked() -> None:
+    """The twin's own bands hold every setting."""
+    assert all(math.isnan(one.usual) for one in shared().settings)
 
 
 def test_a_pinned_perch_is_never_freed() -> None:

@@ -8,7 +8,7 @@ import pytest
 from attrs import evolve
 from hypothesis import given
 
-from fitprofile.model.bike import Bike, Fitted, Handlebar
+from fitprofile.model.bike import Allows, Bike, Fitted, Handlebar, Lever, Levers
 from fitprofile.model.parts import (
     Bar,
     Catalogue,
@@ -20,7 +20,7 @@ from fitprofile.model.parts import (
     Seat,
 )
 from fitprofile.model.quantity import Reading
-from fitprofile.store.crosscheck import idle_parts, lost_parts
+from fitprofile.store.crosscheck import idle_parts, lost_parts, odd_parts
 from tests.strategies import catalogues
 
 MM = Reading
@@ -183,6 +183,104 @@ def test_fitted_parts_are_found_by_kind_and_name() -> None:
             "there is no lever_set 'Shrt levers' in the catalogue, did you mean 'Short levers'?",
         ),
     ]
+
+
+MENDED = "mend the one that is wrong"
+ON_FAT = evolve(FAT, allows=Allows(riser=(-10.0, 20.0), bar_width=(700.0, 820.0)))
+"""A bike with a fat bar, and with bands."""
+
+LISTED = Catalogue(
+    risers=(
+        evolve(riser(22.2), name="thin"),
+        evolve(riser(28.6), name="fat"),
+        evolve(riser(28.6, "wren"), name="far"),
+    ),
+    bars=(
+        evolve(bar(28.6), name="wide"),
+        evolve(bar(22.2), name="thin bar", bar_diameter=MM(25.4)),
+        evolve(bar(28.6), name="short", width=MM(650.0)),
+    ),
+    extenders=(Extender(name="ends", length=MM(10.0), bar_diameter=MM(25.4)),),
+    clip_ons=(ClipOn(name="clips", offset=MM(30.0), tube_diameter=MM(43.0)),),
+    peg_plates=(PegPlate(name="plates", x=MM(0.0), z=MM(10.0)),),
+    lever_sets=(
+        LeverSet(name="short", reach_range=(48.0, 60.0)),
+        LeverSet(name="one", reach_range=(48.0, 60.0), side="clutch"),
+    ),
+)
+
+
+def odd(bike: Bike, **fitted: str) -> list[tuple[str, str]]:
+    """Key and sentence of each fitted part that cannot be on a bike."""
+    found = odd_parts(evolve(bike, fitted=Fitted(**fitted)), LISTED)
+    return [(str(path[1]), text) for path, text in found]
+
+
+def test_a_fitted_part_of_another_diameter_is_questioned() -> None:
+    """Clamp, controls and fork tube; one of the same size is not, nor one of an unknown size."""
+    told = "'thin' has a clamp_diameter of 22.2 mm and handlebar.clamp_diameter is 28.6 mm"
+    assert odd(ON_FAT, riser="thin") == [("riser", f"{told}: {MENDED}")]
+    assert odd(ON_FAT, riser="fat", bar="wide", peg_plate="plates", lever_set="short") == []
+    both = odd(ON_FAT, bar="thin bar", extender="ends")
+    assert [(kind, text.partition(" mm and ")[2].partition(" is ")[0]) for kind, text in both] == [
+        ("bar", "handlebar.clamp_diameter"),
+        ("bar", "handlebar.bar_diameter"),
+        ("extender", "handlebar.bar_diameter"),
+    ]
+    told = "'clips' has a tube_diameter of 43 mm and handlebar.tube_diameter is 50 mm"
+    assert odd(CLIPS, clip_on="clips") == [("clip_on", f"{told}: {MENDED}")]
+    bare = evolve(ON_FAT, handlebar=Handlebar())
+    assert odd(bare, riser="thin", bar="thin bar", extender="ends") == []
+
+
+def test_a_fitted_part_for_another_bar_or_bike_is_questioned() -> None:
+    """A riser on clip-ons, clip-ons on a bar, a part whose list of bikes leaves this one out."""
+    wrong = f"'fat' is for a one-piece bar and handlebar.kind is clip-on: {MENDED}"
+    assert odd(CLIPS, riser="fat") == [("riser", wrong)]
+    [(_, told)] = odd(ON_FAT, clip_on="clips")
+    assert "is for a clip-on bar and handlebar.kind is one-piece" in told
+    assert odd(ON_FAT, riser="far") == [
+        ("riser", f"'far' fits wren alone: add {ON_FAT.key} to its fits, or mend the name")
+    ]
+
+
+def test_a_fitted_part_that_the_bike_s_own_figures_refuse_is_questioned() -> None:
+    """A band that leaves out no change, a bar narrower than its tape, a reach beyond the levers."""
+    band = evolve(ON_FAT, allows=Allows(riser=(5.0, 20.0), peg_up=(-30.0, -10.0)))
+    found = odd(band, riser="fat", peg_plate="plates")
+    assert [kind for kind, text in found if "let the band hold 0" in text] == ["riser", "peg_plate"]
+    short = f"'short' is 650 mm wide and allows.bar_width is 700 to 820 mm: {MENDED}"
+    assert odd(ON_FAT, bar="short") == [("bar", short)]
+    taped = evolve(ON_FAT, widths={"grip_end": MM(760.0)})
+    told = f"'short' is 650 mm wide and widths.grip_end is 760 mm: {MENDED}"
+    assert odd(taped, bar="short") == [("bar", told)]
+    cut = evolve(taped, widths={"grip_end": MM(700.0)}, allows=Allows(bar_width=(600.0, 720.0)))
+    assert odd(cut, bar="wide") == []
+    assert odd(evolve(cut, widths={"grip_end": MM(658.0)}), bar="short") == []
+    wide = f"'wide' is 780 mm wide and allows.bar_width is 600 to 720 mm: {MENDED}"
+    assert odd(evolve(cut, widths={}), bar="wide") == [("bar", wide)]
+    assert odd(evolve(cut, widths={"grip_end": MM(781.0)}), bar="wide") == [("bar", wide)]
+    levers = Levers(brake=Lever(reach=MM(80.0)), clutch=Lever(reach_range=(55.0, 80.0)))
+    reach = evolve(ON_FAT, levers=levers)
+    assert odd(reach, lever_set="short") == [
+        ("lever_set", f"'short' reaches 48 to 60 mm and levers.brake.reach is 80 mm: {MENDED}"),
+        (
+            "lever_set",
+            f"'short' reaches 48 to 60 mm and levers.clutch.reach_range is 55 to 80 mm: {MENDED}",
+        ),
+    ]
+    assert [text.split("levers.")[1][:6] for _, text in odd(reach, lever_set="one")] == ["clutch"]
+
+
+def test_a_part_that_is_left_out_may_be_what_another_goes_with() -> None:
+    """So nothing is said of the other's clamp; of a size that only the bike has it still is."""
+    ours = Catalogue(bars=(bar(31.8, 25.4),))
+    assert [path for path, _ in said(ours, heron=FAT)] == [
+        "bar.0.clamp_diameter",
+        "bar.0.bar_diameter",
+    ]
+    ours = evolve(ours, left_out=("A riser (line 3)",))
+    assert [path for path, _ in said(ours, heron=FAT)] == ["bar.0.bar_diameter"]
 
 
 @given(catalogues())

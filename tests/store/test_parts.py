@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 import tomli_w
-from attrs import fields
+from attrs import evolve, fields
 from hypothesis import given
+from hypothesis import strategies as st
 
 from fitprofile.model.parts import (
     PARTS,
@@ -20,7 +21,6 @@ from fitprofile.model.parts import (
     Seat,
 )
 from fitprofile.model.quantity import Reading
-from fitprofile.store.mistakes import Mistakes
 from fitprofile.store.parts import read_catalogue
 from fitprofile.store.toml import Document, parse_document
 from fitprofile.units import MM_PER_INCH
@@ -38,14 +38,22 @@ def document(text: str) -> Document:
 
 def catalogue(text: str = TEXT) -> Catalogue:
     """The catalogue of a right file."""
-    return read_catalogue(document(text))
+    made, found = read_catalogue(document(text))
+    assert (found, made.left_out, made.remark) == ((), (), "")
+    return made
 
 
 def mistakes(text: str) -> dict[str, str]:
     """What is said about a catalogue's file, by dotted path."""
-    with pytest.raises(Mistakes) as caught:
-        catalogue(text)
-    return {".".join(map(str, path)): told for path, told in caught.value.found}
+    _, found = read_catalogue(document(text))
+    return {".".join(map(str, path)): told for path, told in found}
+
+
+def left(text: str) -> Catalogue:
+    """What is left of a file that is not all right."""
+    made, found = read_catalogue(document(text))
+    assert found
+    return made
 
 
 def test_every_kind_comes_out() -> None:
@@ -155,7 +163,7 @@ def test_two_parts_of_one_name(second: str) -> None:
     told = mistakes(text)
     assert told == {
         "seat.0.name": f"'{second[1:-1].strip()}' is the name of another part as well, on line "
-        f"{first}: plans call parts by their names, so give each its own"
+        f"{first}: plans call parts by their names, so neither is used until each has its own"
     }
     found = document(text).problem(("seat", 0, "name"), told["seat.0.name"])
     last = text.partition("[[seat]]")[0].count("\n") + 2
@@ -169,6 +177,68 @@ def test_every_mistake_at_once() -> None:
     assert found.keys() == {"riser.1.name", "bar.0.name", "bar.0.width", "seat.0.z"}
 
 
+def test_a_part_with_a_mistake_is_left_out_alone() -> None:
+    """Its name and line are told once; every other part is used."""
+    ours, whole = left(TEXT.replace("width = 780", "width = -780")), catalogue()
+    line = line_of(TEXT, "[[bar]]")
+    assert ours.left_out == (f"Bar 780 (line {line})",)
+    assert ours.remark == (
+        "shared/parts.toml: 1 part is left out of every plan and list until it is mended: "
+        f"Bar 780 (line {line})"
+    )
+    assert ours == evolve(whole, bars=(), left_out=ours.left_out, remark=ours.remark)
+
+
+def test_parts_of_one_name_are_all_left_out() -> None:
+    """Which of them a plan or a bike means cannot be told; both lines stand in the remark."""
+    text = TEXT.replace('"High seat"', '"riser 20"')
+    ours = left(text)
+    lines = line_of(text, "[[riser]]"), line_of(text, "[[seat]]")
+    assert [part.name for part in ours.risers] == ["Riser 30"]
+    assert ours.seats == ()
+    assert ours.left_out == (f"Riser 20 (line {lines[0]})", f"riser 20 (line {lines[1]})")
+    assert "2 parts are left out of every plan and list until they are mended: " in ours.remark
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "remark"),
+    [
+        ("roll = 12", "roll = -1", "labour.roll is not used: our own minutes stand in"),
+        ("roll = 12", "rol = 12\nslid = 3", "labour.rol and labour.slid are not used: our own"),
+        ("[labour]", "[labor]", "labor is not used: our own minutes stand in"),
+        ("[labour]\nroll = 12", "labour = 3", "labour is not used: our own minutes stand in"),
+        ('"EUR"', "3", "prices stand without their currency"),
+    ],
+)
+def test_what_is_no_part_stands_in(old: str, new: str, remark: str) -> None:
+    """Minutes to start from, prices without a currency; every part stays."""
+    ours, whole = left(TEXT.replace(old, new, 1)), catalogue()
+    assert ours.remark.removeprefix("shared/parts.toml: ").startswith(remark)
+    assert ours.left_out == ()
+    assert all(ours.of(kind) == whole.of(kind) for kind in PARTS)
+    assert ours.labour.slide == whole.labour.slide
+    assert (ours.currency == "EUR") == ("currency" not in remark)
+
+
+def test_a_kind_that_is_none_leaves_its_parts_out() -> None:
+    """Under a name that is not known, or as one table; a part without a name is called by kind."""
+    assert left("schema = 1\n[[risr]]\nname = 'A'\n[[risr]]\nz = 1\n").left_out == (
+        "A (line 2)",
+        "a [[risr]] without a name (line 4)",
+    )
+    assert left("schema = 1\n[seat]\nname = 'A'\nz = 1\n").left_out == ("A (line 2)",)
+    assert left("schema = 1\nseat = 3\nprice = 3\n").remark == ""
+
+
+def test_many_parts_left_out_are_counted() -> None:
+    """A dozen by name."""
+    text = "schema = 1\n" + "".join(f"[[seat]]\nname = 'S{n}'\n" for n in range(20))
+    ours = left(text)
+    assert len(ours.left_out) == 20
+    assert "20 parts are left out" in ours.remark
+    assert ours.remark.endswith("S11 (line 24) and 8 more")
+
+
 @pytest.mark.parametrize("kind", PARTS)
 def test_a_kind_is_a_list_of_tables(kind: str) -> None:
     """Anything else under its name is refused with the form."""
@@ -176,6 +246,43 @@ def test_a_kind_is_a_list_of_tables(kind: str) -> None:
         found = mistakes(f"schema = 1\n{kind} = {wrong}\n")
         assert found[kind].endswith(f"where tables are wanted: begin each with [[{kind}]]")
     assert f"{kind}.0" in mistakes(f"schema = 1\n{kind} = [3]\n")
+
+
+@given(ours=catalogues(), data=st.data())
+def test_what_is_left_is_the_file_with_what_is_wrong_taken_out(
+    ours: Catalogue, data: st.DataObject
+) -> None:
+    """Parts spoilt in one way or another, and labour: as if somebody had taken them out."""
+    tables, bare = written(ours), written(ours)
+    places = [(kind, index) for kind in PARTS for index in range(len(ours.of(kind)))]
+    spoilt = data.draw(st.sets(st.sampled_from(places))) if places else set()
+    for kind, index in spoilt:
+        part = _listed(tables, kind)[index]
+        how = data.draw(st.sampled_from(["price", "more", "twin", "fits"]))
+        if how == "twin":
+            _listed(tables, kind).append(dict(part))
+        else:
+            part[{"price": "price", "more": "colour", "fits": "fits"}[how]] = []
+    for kind in {kind for kind, _ in spoilt}:
+        kept = [one for n, one in enumerate(_listed(bare, kind)) if (kind, n) not in spoilt]
+        bare[kind] = kept
+    if data.draw(st.booleans()):
+        _table(tables, "labour")["roll"] = "an hour"
+        del _table(bare, "labour")["roll"]
+    found, _ = read_catalogue(document(tomli_w.dumps(tables)))
+    assert evolve(found, left_out=(), remark="") == catalogue(tomli_w.dumps(bare))
+
+
+def _table(tables: dict[str, object], name: str) -> dict[str, object]:
+    found = tables[name]
+    assert isinstance(found, dict)
+    return found
+
+
+def _listed(tables: dict[str, object], name: str) -> list[dict[str, object]]:
+    found = tables[name]
+    assert isinstance(found, list)
+    return found
 
 
 @given(catalogues())

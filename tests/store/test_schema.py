@@ -33,7 +33,7 @@ def reader_takes(root: Path, kind: str, content: str | bytes) -> bool:
     if kind == "bike":
         return workspace(root, bike=content).bike("heron")[0] is not None
     if kind == "parts":
-        return workspace(root, parts=content).catalogue()[0] is not None
+        return not has_errors(workspace(root, parts=content).catalogue()[1])
     return not has_errors(workspace(root, shop=content).shop()[1])
 
 
