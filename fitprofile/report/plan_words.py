@@ -7,7 +7,7 @@ from math import isfinite
 
 from fitprofile.model.parts import PARTS, Part
 from fitprofile.report.numbers import number_of
-from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, figure, joined, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined, whole
 from fitprofile.stages.check import Check
 from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
@@ -120,7 +120,7 @@ def head_words(plan: Plan) -> str:
 
 def number_words(key: str) -> str:
     """A number inside a sentence: ``brake lever reach``, without a comma of its own."""
-    words, _, side = NUMBERS[key][0].lower().partition(", ")
+    words, _, side = (NUMBERS.get(key) or STANDING[key])[0].lower().partition(", ")
     return f"{side} {words}" if side else words
 
 

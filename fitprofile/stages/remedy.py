@@ -16,7 +16,7 @@ from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser
 from fitprofile.stages.bar_rows import bar_rows, fitted_length
 from fitprofile.stages.bar_search import can_be_set
-from fitprofile.stages.job import SIDES, Job
+from fitprofile.stages.job import SIDES, Job, Stands
 from fitprofile.stages.misfit import INSIDE, knee_misfit
 from fitprofile.stages.options import Options, kept_kinds, options_of
 from fitprofile.stages.part_range import (
@@ -41,6 +41,7 @@ from fitprofile.stages.placement import (
     with_clip,
 )
 from fitprofile.stages.plan import Plan
+from fitprofile.stages.search import on_pegs
 from fitprofile.stages.survey import BikePoints
 
 RISERS = (-40.0, 80.0)
@@ -81,7 +82,11 @@ class Remedy(NamedTuple):
     mends: tuple[str, ...]
 
 
-BAR_NUMBERS = ("navel_to_bar", "forearm_angle", "grip_tilt", "grip_sweep", "lever_angle")
+BAR_NUMBERS = (
+    *("navel_to_bar", "forearm_angle", "grip_above_peg", "grip_ahead_of_peg"),
+    *("grip_tilt", "grip_sweep", "lever_angle"),
+)
+"""Numbers that the bar decides, sitting and standing."""
 
 
 def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
@@ -111,7 +116,7 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
     found: list[Remedy | None] = []
     bar = tuple(name for name in missing if name.partition(".")[0] in BAR_NUMBERS)
     allows = evolve(job.bike.allows, keep=tuple(sorted(kept_kinds(job.bike, catalogue))))
-    job = evolve(job, bike=evolve(job.bike, allows=allows))
+    job = _asked(evolve(job, bike=evolve(job.bike, allows=allows)), plan)
     if bar:
         found.append(_bar(job, plan, options, bar))
     if "bar_width" in groups:
@@ -120,6 +125,17 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
         found.append(_knee(job, plan, options))
     found += [_reach(job, side) for side in SIDES if f"lever_reach.{side}" in missing]
     return tuple(one for one in found if one is not None and one.kind not in allows.keep)
+
+
+def _asked(job: Job, plan: Plan) -> Job:
+    """The job on the plan's pegs where somebody stands; a width that nobody wishes stays as it is.
+
+    Who sits has the hands placed by the seat, and pegs do not matter to the bar.
+    """
+    stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
+    if np.isfinite(stood.target.bar_width_mm):
+        return stood
+    return evolve(stood, target=evolve(stood.target, bar_width_mm=plan.after.bar_width_mm))
 
 
 def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:
@@ -150,8 +166,18 @@ def _riser(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Re
 
 def _exact(job: Job, points: BikePoints) -> tuple[float, float]:
     """Riser height and pullback (or slide and offset) from these points; 0 where there is none."""
+    if job.stands is not None:
+        return _to_place(job.stands, points, job.rake)
     up, back = riser(job.rider, job.target, points, job.rake)
     return float(np.nan_to_num(up)), float(np.nan_to_num(back))
+
+
+def _to_place(stands: Stands, points: BikePoints, rake: float) -> tuple[float, float]:
+    """The same for grips that are wanted at a place above the pegs."""
+    ahead = float(stands.peg.x + stands.ahead_mm - points.grip_end.x)
+    above = float(stands.peg.z + stands.above_mm - points.grip_end.z)
+    up, back = moves.clamp_axes(rake)
+    return ahead * float(up.x) + above * float(up.z), ahead * float(back.x) + above * float(back.z)
 
 
 def _risers_fit(job: Job, plan: Plan, grid: Grid) -> NDArray[np.bool_]:
