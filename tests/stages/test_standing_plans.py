@@ -311,25 +311,21 @@ def test_pegs_that_go_down_do_not_lift_the_bar() -> None:
 
 
 @pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
-def test_a_missing_riser_that_is_put_on_the_shelf_mends_what_it_says(share: float) -> None:
-    """Any height of its range; the plan is then inside."""
+def test_a_missing_part_that_is_put_on_the_shelf_mends_what_it_says(share: float) -> None:
+    """Here a bar of another bend, at any rise of its range; the plan is then inside."""
     bare = evolve(SHELF, risers=(), peg_plates=())
     offers = made(above=680.0, shelf=bare).offers
     assert offers is not None
     (missing,) = offers.remedies
-    assert missing.kind == "riser"
+    assert missing.kind == "bar"
     assert "grip_above_peg" in missing.mends
-    low, high = missing.figures["height"]
+    figures = {name: R(low + share * (high - low)) for name, (low, high) in missing.figures.items()}
+    low, high = missing.figures["rise"]
     assert high > low
-    part = Riser(
-        name="New",
-        height=R(low + share * (high - low)),
-        pullback=R(missing.figures["pullback"][0]),
-        price=R(1.0),
-    )
-    mended = made(above=680.0, shelf=evolve(bare, risers=(part,))).offers
+    part = Bar(name="New", clamp_diameter=R(28.6), price=R(1.0), **figures)
+    mended = made(above=680.0, shelf=evolve(bare, bars=(part,))).offers
     assert mended is not None
     near = mended.named(CLOSEST)
     assert near is not None
     assert near.plan.inside
-    assert near.plan.choice.riser == part
+    assert near.plan.choice.bar == part
