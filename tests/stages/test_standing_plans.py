@@ -319,7 +319,9 @@ def test_a_missing_part_that_is_put_on_the_shelf_mends_what_it_says(share: float
     (missing,) = offers.remedies
     assert missing.kind == "bar"
     assert "grip_above_peg" in missing.mends
-    figures = {name: R(low + share * (high - low)) for name, (low, high) in missing.figures.items()}
+    figures: dict[str, Any] = {
+        name: R(low + share * (high - low)) for name, (low, high) in missing.figures.items()
+    }
     low, high = missing.figures["rise"]
     assert high > low
     part = Bar(name="New", clamp_diameter=R(28.6), price=R(1.0), **figures)
