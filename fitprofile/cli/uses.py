@@ -120,8 +120,13 @@ def transfer_standing(
     return IN_DATA if has_errors(made.problems) else code
 
 
-def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer | None:
-    """A transfer for the sake of a standing use: its plans, and no problem of sitting in it."""
+def stood_on(
+    session: Session, ready: Prepared, key: str, use: str, *, work: bool = True
+) -> Transfer | None:
+    """A transfer for the sake of a standing use, without the problems of sitting in it.
+
+    ``work``: with its plans, and with what is to be said of the work ahead.
+    """
     from attrs import evolve
 
     from fitprofile.model.bike import Fitted
@@ -137,8 +142,10 @@ def stood_on(session: Session, ready: Prepared, key: str, use: str) -> Transfer 
     if made is None:
         session.problems += session.workspace.locate(problems)
         return None
-    made = session.with_standing_plans(ready, made, use)
-    found = (*survey(bike, ready.shop)[1], *standing_findings(as_stood(made, use), use))
+    found = survey(bike, ready.shop)[1]
+    if work:
+        made = session.with_standing_plans(ready, made, use)
+        found += standing_findings(as_stood(made, use), use)
     on_it = session.workspace.fitted_parts(key) if bike.fitted != Fitted() else ()
     everything = one_each((*session.problems, *session.workspace.locate(found), *on_it))
     log, _ = session.log(ready.rider.key)
@@ -162,13 +169,16 @@ def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[En
 
 
 def compare_standing(
-    session: Session, ready: Prepared, bikes: Iterable[str], use: str, *, as_json: bool
+    session: Session,
+    ready: Prepared,
+    bikes: Iterable[str],
+    use: str,
+    *,
+    as_json: bool,
+    sort: str = "work",
 ) -> int:
-    """One standing use on several bikes, printed; exit code.
-
-    First what comes inside, then those that are least off as found.
-    """
-    from fitprofile.stages.standing_plans import as_stood
+    """One standing use on several bikes, printed in the order asked for; exit code."""
+    from fitprofile.report.garage_order import standing_in_order
 
     made: list[Transfer] = []
     missing: dict[str, object] = {}
@@ -182,28 +192,18 @@ def compare_standing(
             made.append(one)
         session.problems = before
 
-    def order(one: Transfer) -> tuple[int, float]:
-        off = one.standing[use].deviations.values()
-        return len(as_stood(one, use).standing[use].missed), sum(v * v for v in off)
-
-    made.sort(key=order)
+    in_order = standing_in_order(made, use, sort)
     if as_json:
         from fitprofile.report.use_record import standing_record
 
-        listed = [standing_record(one, use) for one in made]
-        print_json(
-            {
-                "rider": ready.rider.key,
-                "use": use,
-                "bikes": listed,
-                "missing": missing,
-                "problems": records(session.problems),
-            }
-        )
+        listed = [standing_record(one, use) for one in in_order]
+        asked = {"rider": ready.rider.key, "use": use, "sort": sort}
+        problems = records(session.problems)
+        print_json({**asked, "bikes": listed, "missing": missing, "problems": problems})
     else:
         from fitprofile.report.standing_text import standing_garage
 
-        click.echo(standing_garage(made, use, width()))
+        click.echo(standing_garage(in_order, use, width()))
         for key in missing:
             click.echo(f"{key}: left out; see fitprofile check", err=True)
         print_problems(session.told())

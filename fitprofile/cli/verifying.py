@@ -73,7 +73,7 @@ def _verified(
         from fitprofile.cli.uses import stood_on
         from fitprofile.stages.verify_standing import verify_standing
 
-        stood = stood_on(session, ready, bike, use)
+        stood = stood_on(session, ready, bike, use, work=False)
         if stood is None:
             return None, session.problems
         return verify_standing(stood, ready.standing[use], entry, ready.shop), ()

@@ -210,7 +210,7 @@ def compare(  # noqa: PLR0913 - one for each option of the command
         from fitprofile.cli.uses import compare_standing
 
         keys = bikes or workspace.bike_keys()
-        return compare_standing(session, ready, keys, str(use), as_json=as_json)
+        return compare_standing(session, ready, keys, str(use), as_json=as_json, sort=sort)
     made, failed = all_bikes(session, ready, use, bikes or workspace.bike_keys())
     bad = bool(failed) or has_errors(session.problems)
     if as_json:

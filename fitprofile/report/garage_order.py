@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from math import hypot, inf, isfinite
+
+from attrs import evolve
 
 from fitprofile.stages.as_planned import as_planned
 from fitprofile.stages.outcome import Transfer
@@ -93,6 +95,50 @@ def in_order(transfers: Sequence[Transfer], sort: str = WORK) -> tuple[Transfer,
     )
 
 
+def standing_in_order(
+    transfers: Sequence[Transfer], use: str, sort: str = WORK
+) -> tuple[Transfer, ...]:
+    """Transfers with plans for a standing use, in the order asked for.
+
+    Parameters
+    ----------
+    transfers : sequence of Transfer
+    use : str
+    sort : str
+        One of `STATED`. Least work is there what is least off as found.
+
+    Returns
+    -------
+    tuple of Transfer
+        The plan that each is compared by is the one chosen.
+    """
+
+    def off(one: Transfer) -> float:
+        return sum(value * value for value in one.standing[use].deviations.values())
+
+    def key(one: Transfer) -> Key:
+        plan = compared(one, sort) or _bare(one)
+        first = (plan.worst if not plan.inside else 0.0, off(one)) if sort == WORK else ()
+        return not plan.inside, *first, *_figures(plan, sort), one.bike.name, one.bike.key
+
+    return tuple(sorted((_picked(one, sort) for one in transfers), key=key))
+
+
+def _picked(transfer: Transfer, sort: str) -> Transfer:
+    """The transfer with the plan it is compared by as the one chosen."""
+    plan = compared(transfer, sort)
+    if plan is None or transfer.offers is None:
+        return transfer
+    return evolve(transfer, offers=evolve(transfer.offers, picked=plan.name))
+
+
+def _bare(transfer: Transfer) -> Plan:
+    """Free adjustments, where the shop lists no parts."""
+    if transfer.offers is None:
+        raise ValueError("a standing use is compared by its plans")
+    return transfer.offers.chosen.plan
+
+
 def compared(transfer: Transfer, sort: str = WORK) -> Plan | None:
     """The plan that one bike is compared by; ``None`` where the shop lists no parts."""
     offers = transfer.offers
@@ -112,13 +158,14 @@ def _cost(transfer: Transfer, sort: str) -> Key:
     plan = compared(transfer, sort)
     if plan is None:
         return not _reached(transfer, None), len(transfer.practical.missed), 0.0, 0.0, 0.0
-    figures: Mapping[str, Callable[[Plan], float]] = {
-        MONEY: lambda one: one.price,
-        TIME: lambda one: one.minutes,
-        CLOSENESS: lambda one: one.worst,
-    }
-    order = (sort, *(name for name in figures if name != sort))
-    return not _reached(transfer, plan), not plan.inside, *(figures[name](plan) for name in order)
+    return not _reached(transfer, plan), not plan.inside, *_figures(plan, sort)
+
+
+def _figures(plan: Plan, sort: str) -> tuple[float, ...]:
+    """What a plan costs and how close it is, the one that is sorted by first."""
+    figures = {MONEY: plan.price, TIME: plan.minutes, CLOSENESS: plan.worst}
+    order = (sort, *figures) if sort in figures else tuple(figures)
+    return tuple(figures[name] for name in dict.fromkeys(order))
 
 
 def _reached(transfer: Transfer, plan: Plan | None) -> bool:

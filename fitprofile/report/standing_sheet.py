@@ -69,7 +69,9 @@ def standing_sheet(transfer: Transfer, use: str, date: str) -> Page:
             Paragraph(
                 text(
                     strong("Balance as found: "),
-                    f"{balance_words(one.now) or 'no such stand'}. ",
+                    f"{balance_words(one.now) or 'no such stand'}; ",
+                    strong("afterwards: "),
+                    f"{balance_words(one.after) or 'no such stand'}. ",
                     small("Worked out from the body's own masses, estimated and not judged."),
                 ),
                 "left",

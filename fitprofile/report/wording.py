@@ -39,6 +39,8 @@ STANDING: Mapping[str, tuple[str, str]] = {
     "bar_width": ("Bar width", MM),
     "lever_angle.brake": ("Lever angle, brake", DEG),
     "lever_angle.clutch": ("Lever angle, clutch", DEG),
+    "grip_tilt": ("Grip tilt", DEG),
+    "grip_sweep": ("Grip sweep", DEG),
     "brake_pedal": ("Brake pedal above the peg", MM),
     "gear_lever": ("Gear lever above the peg", MM),
     "hip_to_grip": ("Hip to grips, in balance", MM),

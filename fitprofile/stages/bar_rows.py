@@ -259,6 +259,7 @@ def _slides(
     """Slide of the grips to the width that serves the uses best, as far as tube and bike allow.
 
     First as it is done, 0 where the width is inside every tolerance already; then in any case.
+    Where no use wishes a width, only what the bike does not take is cut off.
     """
     job = jobs[0][0]
     wishes = [float(one.target.bar_width_mm) for one, _ in jobs]
@@ -270,6 +271,7 @@ def _slides(
     widest = tube + 2.0 * longer * axis
     if allows is not None:
         widest = np.minimum(widest, np.maximum(allows[1], np.where(new, 0.0, here)))
+    width = np.where(np.isnan(width), here, width)
     wished = np.minimum(np.maximum(width, allows[0] if allows else 0.0), widest)
     inside = np.all([np.abs(width_misfit(one, here)) <= INSIDE for one, _ in jobs], axis=0)
     stays = inside & (longer == 0.0) & (~new | (here <= widest))

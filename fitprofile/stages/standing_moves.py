@@ -17,7 +17,7 @@ from fitprofile.model.rider import Standing
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.job import SIDES
-from fitprofile.stages.limits import of_change, perch_band
+from fitprofile.stages.limits import Limit, beyond_bands, of_change, perch_band
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Sides
@@ -54,6 +54,8 @@ class StandingOn:
     leave, at_limit, missed : tuple of str
         Numbers left alone, changes that stop at what the bike allows, and numbers that are still
         outside afterwards.
+    limits : tuple of Limit
+        What of the exact answer lies outside what the bike allows.
     """
 
     use: str
@@ -68,6 +70,7 @@ class StandingOn:
     leave: tuple[str, ...] = field(factory=tuple)
     at_limit: tuple[str, ...] = field(factory=tuple)
     missed: tuple[str, ...] = field(factory=tuple)
+    limits: tuple[Limit, ...] = field(factory=tuple)
 
 
 def standing_on(
@@ -101,6 +104,7 @@ def standing_on(
         leave=leave,
         at_limit=tuple(stops),
         missed=tuple(n for n, v in standing_misfits(one, after).items() if abs(v) > INSIDE),
+        limits=beyond_bands(bike, exact.bar, float(found.bar_width_mm)),
     )
 
 

@@ -97,8 +97,7 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
             f"as found the grips are {abs(far):.0f} mm {where} for the arms of a rider who stands "
             "in balance at the own lean, so there is no forearm angle to show"
         )
-    up = float(one.after.grip_above_peg_mm) - float(one.now.grip_above_peg_mm)
-    back = float(one.now.grip_ahead_of_peg_mm) - float(one.after.grip_ahead_of_peg_mm)
+    up, back = _hands_moved(made, use)
     if up > LIGHT:
         found.append(
             f"the bar goes up {up:.0f} mm: expect one hose or cable too short; dry-fit on packers "
@@ -112,6 +111,19 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
     return tuple(Problem(text, None, made.bike.file, level=WARNING) for text in found)
 
 
+def _hands_moved(made: Transfer, use: str) -> tuple[float, float]:
+    """How far the grips go up and back against the floor, mm; with the chosen plan if there is one.
+
+    Pegs that a plan moves do not count: they move no bar.
+    """
+    if made.offers is not None:
+        step = made.offers.chosen.plan.points.grip_end.minus(made.points.grip_end)
+        return float(step.z), -float(step.x)
+    one = made.standing[use]
+    up = float(one.after.grip_above_peg_mm) - float(one.now.grip_above_peg_mm)
+    return up, float(one.now.grip_ahead_of_peg_mm) - float(one.after.grip_ahead_of_peg_mm)
+
+
 def standing_job(one: Stood, job: Job, *, alone: bool = False) -> Job:
     """A standing use as a wish of a plan: place and width of the grips, slope of the levers.
 
@@ -119,11 +131,14 @@ def standing_job(one: Stood, job: Job, *, alone: bool = False) -> Job:
     (without one: level, any sweep), and no lean of the seat is looked for.
 
     Pedals follow their pegs whatever is fitted, so they have no say. Where the levers' slope is
-    not known, as where the arms are too short for the wish, that of the seated use counts.
+    not known, as where the arms are too short for the wish, that of the seated use counts, and
+    alone none does: no lever is touched for its sake.
     """
     target, none = one.target, Sides(np.nan, np.nan)
     slope = float(target.lever_angle_deg.brake)
-    slope = slope if np.isfinite(slope) else float(job.target.forearm_angle_deg)
+    if not np.isfinite(slope):
+        slope = float(job.target.forearm_angle_deg)
+        job = evolve(job, now=evolve(job.now, lever_angle_deg=none)) if alone else job
     wish = Numbers(
         bar_width_mm=target.bar_width_mm,
         navel_to_bar_mm=np.nan,

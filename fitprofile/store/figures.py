@@ -163,7 +163,7 @@ def _read_table(raw: dict[str, object], q: Q, *, top: bool, sides: bool) -> Read
     gather = Gather()
     allowed = TABLE_KEYS + (SIDE_KEYS if sides else ()) + (("to",) if top else ())
     for key in raw:
-        if key not in allowed:
+        if key not in allowed and not (key in SIDE_KEYS[1:] and SIDE_KEYS[0] in raw):
             gather.add(_why_not(key, allowed), key)
     given = {key: raw[key] for key in allowed if key in raw}
     sd = (
@@ -224,5 +224,8 @@ def _why_not(key: str, allowed: tuple[str, ...]) -> str:
     if key == "to":
         return 'to = "top" is for heights and spans that end at a grip, the clamp or a peg'
     if key in SIDE_KEYS:
-        return "left and right are for what comes in pairs: points, knees, arms and hands"
+        return (
+            "left and right are not told apart here: write one figure for both, as value = ...; "
+            "they may differ for points of a bike, and in a cockpit for knees, levers and forearms"
+        )
     return unknown(key, allowed)

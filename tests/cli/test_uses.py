@@ -170,6 +170,29 @@ def test_a_standing_use_is_compared(garage: Path) -> None:
     assert "As found less wished" in result.stdout
 
 
+def test_a_comparison_of_standing_is_sorted_as_asked_for(garage: Path) -> None:
+    """What comes inside first; then by the plan's own money, time or closeness."""
+    for sort, figure in (("money", "price"), ("time", "minutes")):
+        made = told(garage, "compare", "nela", "--use", "trail", "--sort", sort)
+        names = {"money": "cheapest", "time": "quickest"}
+        picked = []
+        for bike in made["bikes"]:
+            plans = {plan["name"]: plan for plan in bike["plans"]}
+            plan = plans.get(names[sort], plans["closest"])
+            picked.append((not plan["inside"], plan[figure]))
+        assert picked == sorted(picked)
+
+
+def test_standing_figures_say_what_the_bike_does_not_allow(garage: Path) -> None:
+    """Limits as sitting has them, each outside its band by the residual."""
+    made = told(garage, "transfer", "nela", "tansy", "--use", "trail")
+    assert {one["what"] for one in made["limits"]} >= {"riser_height", "riser_pullback"}
+    for one in made["limits"]:
+        low, high = one["allowed"]
+        beyond = max(low - one["wanted"], one["wanted"] - high)
+        assert abs(one["residual"]) == pytest.approx(beyond)
+
+
 def test_a_bike_that_cannot_be_read_is_left_out(garage: Path) -> None:
     """Exit code 1; the others are compared; alone it is told why."""
     (garage / "bikes" / "broken.toml").write_text("schema = 1\nname = 3\n", encoding="utf-8")

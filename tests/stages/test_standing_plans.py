@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from attrs import evolve
 
-from fitprofile.model.bike import Bike
-from fitprofile.model.parts import Catalogue, PegPlate, Riser, Seat
+from fitprofile.model.bike import Allows, Bike
+from fitprofile.model.parts import Bar, Catalogue, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
 from fitprofile.stages.chain import prepare, transfer, with_standing_plans
@@ -21,7 +21,7 @@ from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE
 from fitprofile.stages.plans import plans_for
 from fitprofile.stages.search import STEP
 from fitprofile.stages.standing_plans import as_stood
-from fitprofile.stages.uses import standing_job
+from fitprofile.stages.uses import standing_findings, standing_job
 from tests import by_hand
 from tests.stages import invented
 from tests.stages.test_stance import HIGH
@@ -132,18 +132,26 @@ SHELF = Catalogue(
 PEDAL = {"brake_pedal": (700.0, 200.0, 380.0)}
 
 
-def made(*, gear: float | None = None, above: float = 670.0, **more: Any) -> Transfer:
+def made(
+    *,
+    gear: float | None = None,
+    above: float = 670.0,
+    allows: Allows | None = None,
+    shelf: Catalogue | None = None,
+    **more: Any,
+) -> Transfer:
     """A rider who sits on the one bike and stood well on the taller one, for the first."""
     tall, good = invented.bike("tall", HIGH), with_pedal(invented.bike("good"))
-    wish = Standing(
-        grip_above_peg=R(above),
-        grip_ahead_of_peg=R(372.0),
-        lean=R(30.0),
-        lever_angle=R(22.0),
-        measured_on="tall",
-        brake_pedal=None if gear is None else R(gear),
-        **more,
-    )
+    good = evolve(good, allows=allows or Allows())
+    figures: dict[str, Any] = {
+        "grip_above_peg": R(above),
+        "grip_ahead_of_peg": R(372.0),
+        "lean": R(30.0),
+        "lever_angle": R(22.0),
+        "measured_on": "tall",
+        "brake_pedal": None if gear is None else R(gear),
+    }
+    wish = Standing(**{**figures, **more})
     person = invented.rider(
         {"road": invented.sat(measured_on="good")}, standing={"trail": wish}, sex="male"
     )
@@ -151,7 +159,7 @@ def made(*, gear: float | None = None, above: float = 670.0, **more: Any) -> Tra
     assert ready is not None, problems
     found, problems = transfer(ready, good, "road")
     assert found is not None, problems
-    return with_standing_plans(ready, found, "trail", SHELF)
+    return with_standing_plans(ready, found, "trail", SHELF if shelf is None else shelf)
 
 
 def with_pedal(bike: Bike) -> Bike:
@@ -248,3 +256,55 @@ def test_alone_it_wishes_the_tilt_and_sweep_it_was_measured_with() -> None:
     assert np.isnan(memory.grip_sweep_deg)
     weighed = standing_job(ready.standing["trail"], found.job).target
     assert np.isnan(weighed.grip_tilt_deg)
+
+
+def test_a_new_bar_wider_than_the_bike_takes_is_cut_to_that_where_no_width_is_wished() -> None:
+    """And stays in the search: 820 wide, 760 allowed, high enough to be the closest."""
+    high = Bar(
+        name="High",
+        width=R(820.0),
+        rise=R(110.0),
+        pullback=R(80.0),
+        backsweep=R(10.0),
+        clamp_diameter=R(28.6),
+    )
+    shelf = evolve(SHELF, risers=(), bars=(high,))
+    offers = made(above=730.0, allows=Allows(bar_width=(600.0, 760.0)), shelf=shelf).offers
+    assert offers is not None
+    near = offers.named(CLOSEST)
+    assert near is not None
+    assert near.plan.choice.bar is high
+    assert float(near.plan.after.bar_width_mm) == pytest.approx(760.0)
+    assert "bar_width" not in near.plan.deviations
+
+
+def test_no_lever_is_touched_that_nobody_wished() -> None:
+    """Neither an angle nor arms long enough to have one: no step, no deviation, nothing missed."""
+    found = made(above=900.0, grip_ahead_of_peg=R(900.0), lever_angle=None)
+    assert np.isnan(float(found.standing["trail"].target.lever_angle_deg.brake))
+    assert found.offers is not None
+    for offer in found.offers.offers:
+        assert not any("lever" in name for name in offer.plan.deviations)
+        assert not any("lever" in step.what for step in offer.plan.steps)
+        assert not any("free_pin" in key for key in offer.plan.cannot_undo)
+
+
+def test_what_the_bike_does_not_allow_of_the_exact_answer_is_named() -> None:
+    """Risers up to 20 mm, and the wish 130 mm higher than the grips are."""
+    limits = made(above=770.0, allows=Allows(riser=(0.0, 20.0))).standing["trail"].limits
+    (limit,) = (one for one in limits if one.what == "riser_height")
+    assert limit.allowed == (0.0, 20.0)
+    assert limit.residual == pytest.approx(limit.wanted - 20.0)
+
+
+def test_pegs_that_go_down_do_not_lift_the_bar() -> None:
+    """Plates 20 lower alone bring the grips 20 mm further above the pegs, and no hose is short."""
+    shelf = evolve(SHELF, risers=())
+    found = made(above=670.0, shelf=shelf)
+    assert found.offers is not None
+    pegs = evolve(found, offers=evolve(found.offers, picked=CLOSEST))
+    assert pegs.offers is not None
+    assert pegs.offers.chosen.plan.peg_move_mm == (0.0, -20.0)
+    after = as_stood(pegs, "trail").standing["trail"].after
+    assert float(after.grip_above_peg_mm) > 650.0
+    assert not any("the bar goes up" in p.text for p in standing_findings(pegs, "trail"))

@@ -72,7 +72,7 @@ def test_forms_of_a_figure(raw: object, reading: Reading) -> None:
         ({"value": 820, "how": 3}, [("how",)], "not text"),
         ({"value": 820, "how": ""}, [("how",)], "empty"),
         ({"value": 820, "to": "top"}, [("to",)], "heights and spans"),
-        ({"left": 820, "right": 820}, [("left",), ("right",)], "in pairs"),
+        ({"left": 820, "right": 820}, [("left",)], "one figure for both"),
         ({"value": 80, "how": 1, "x": 2}, [("x",), ("how",), ("value",)], "unknown key"),
     ],
 )  # fmt: skip
