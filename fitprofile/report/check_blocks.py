@@ -23,7 +23,7 @@ from fitprofile.report.page import (
     text,
     user,
 )
-from fitprofile.report.wording import figure
+from fitprofile.report.wording import DEG, SPACE, figure
 from fitprofile.stages.check import Check
 
 FAILS, LOOK, FINE = "fails", "look", "ok"
@@ -153,11 +153,29 @@ def _both(one: str, other: str) -> str:
     return f"{first} and {second}{': ' if tail else ''}{tail}"
 
 
+def figures(check: Check) -> tuple[str, str]:
+    """A check's figure and its limit, empty where there is none.
+
+    With a decimal where whole ones would hide that it fails.
+    """
+    shown = tuple(
+        figure(one, check.unit) if isfinite(one) else "" for one in (check.value, check.limit)
+    )
+    if check.ok is False and shown[0] == shown[1]:
+        sign = "°" if check.unit == DEG else f"{SPACE}mm"
+        shown = tuple(f"{one:.1f}{sign}" for one in (check.value, check.limit))
+    return shown[0], shown[1]
+
+
 def limit_words(check: Check) -> str:
     """``at least 20 mm``; empty where there is none."""
-    if not isfinite(check.limit):
-        return ""
-    return f"at {'least' if check.least else 'most'} {figure(check.limit, check.unit)}"
+    limit = figures(check)[1]
+    return f"at {'least' if check.least else 'most'} {limit}" if limit else ""
+
+
+def held_words(check: Check) -> str:
+    """``18 mm, at least 20 mm``; empty where there is neither."""
+    return ", ".join(part for part in (figures(check)[0], limit_words(check)) if part)
 
 
 def as_found_words(check: Check, was: Check | None) -> str:
@@ -181,7 +199,7 @@ def _row(group: Sequence[Check], was: Mapping[str, Check], often: Mapping[str, s
             Cell(kind=TICK),
             Cell((text(user(words_of(group))),)),
             Cell((text(strong(VERDICTS[check.ok])),)),
-            Cell((text(figure(check.value, check.unit) if isfinite(check.value) else ""),), FIGURE),
+            Cell((text(figures(check)[0]),), FIGURE),
             Cell((text(limit_words(check)),), FIGURE),
             Cell(
                 (text(strong(f"{before}: " if before else ""), small(shortened(check.why, often))),)

@@ -60,14 +60,27 @@ def _off_each_end(plan: Plan) -> str:
 
 
 def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
-    """The steps of a plan that fit a part or change a figure, without routine."""
+    """The steps of a plan that fit a part or change a figure, without routine.
+
+    What changes by less than anybody sees, as a roll of a quarter degree, is no step.
+    """
     groups: dict[tuple[str, str | None], list[PlanStep]] = {}
     for one in plan.steps:
         groups.setdefault((GROUPS.get(one.what, one.what), one.part), []).append(one)
+    groups = {
+        key: steps
+        for key, steps in groups.items()
+        if key[1] is not None or _is_set(plan, key[0]) or any(map(_seen, steps))
+    }
     made = [_step(transfer, plan, name, steps) for (name, _), steps in groups.items()]
     told = {key for name, _ in groups for key in _undone(name)}
     pins = [key for key in plan.cannot_undo if key not in told]
     return (*made, *(_bare(key) for key in pins))
+
+
+def _is_set(plan: Plan, group: str) -> bool:
+    """Whether it has to be set although nothing changes: a new bar's roll."""
+    return group == "bar_roll" and is_new(plan)
 
 
 def _undone(group: str) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import isfinite
 from typing import NamedTuple
 
-from fitprofile.report.check_blocks import FAILS, LOOK, limit_words, together, words_of, worst_first
+from fitprofile.report.check_blocks import FAILS, LOOK, held_words, together, words_of, worst_first
 from fitprofile.report.plan_blocks import OWN_FIGURES, plan_head, remaining
 from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
@@ -92,9 +92,7 @@ def check_lines(checks: Sequence[Check]) -> Iterator[Line]:
         yield Line("")
         yield Line("Workshop checks (the sheet says how each comes about):")
     for group in fails:
-        check = group[0]
-        shown = figure(check.value, check.unit) if isfinite(check.value) else ""
-        held = ", ".join(part for part in (shown, limit_words(check)) if part)
+        held = held_words(group[0])
         yield Line(f"{FAILS}: {words_of(group)}{f': {held}' if held else ''}", "  ", "    ")
     if looks:
         yield Line(f"{LOOK}: {'; '.join(looks)}", "  ", "    ")

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from math import isfinite
 
 from fitprofile.model.parts import PARTS, Part
+from fitprofile.report.check_blocks import held_words
 from fitprofile.report.numbers import number_of
 from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined, whole
 from fitprofile.stages.check import Check
@@ -228,9 +229,4 @@ def beyond_words(usual: float, unit: str) -> str:
 
 def is_off_words(check: Check) -> str:
     """A check that fails: what it is, its figure and the limit."""
-    ending = "at least" if check.least else "at most"
-    value, limit = (figure(one, check.unit) for one in (check.value, check.limit))
-    if value == limit:
-        sign = "°" if check.unit == DEG else f"{SPACE}mm"
-        value, limit = (f"{one:.1f}{sign}" for one in (check.value, check.limit))
-    return f"{check.words}: {value}, {ending} {limit}"
+    return f"{check.words}: {held_words(check)}"

@@ -379,11 +379,13 @@ SEAT_AND_BAR = ("seat", "riser_height", "bar", "clip_on", "bar_roll", "clip_slid
 
 def _untouched(plan: Plan, fine: Sequence[str]) -> Iterator[str]:
     """Of the numbers that are fine as found and stay so, those that no step of the plan is for."""
-    touched = {step.what.partition(".")[0] for step in plan.steps}
+    touched = {step.what for step in plan.steps}
     for name in fine:
         if abs(plan.deviations.get(name, 0.0)) > INSIDE:
             continue
-        if touched.isdisjoint(MADE_BY.get(name.partition(".")[0], SEAT_AND_BAR)):
+        part, _, side = name.partition(".")
+        makers = MADE_BY.get(part, SEAT_AND_BAR)
+        if touched.isdisjoint((*makers, *(f"{maker}.{side}" for maker in makers))):
             yield name
 
 

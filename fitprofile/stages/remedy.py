@@ -9,7 +9,7 @@ import numpy as np
 from attrs import evolve
 from numpy.typing import NDArray
 
-from fitprofile.geometry.vectors import Vec
+from fitprofile.geometry.vectors import Real, Vec
 from fitprofile.model.parts import Bar, Catalogue, ClipOn, Riser
 from fitprofile.model.quantity import Reading
 from fitprofile.stages import moves
@@ -116,7 +116,8 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
     found: list[Remedy | None] = []
     bar = tuple(name for name in missing if name.partition(".")[0] in BAR_NUMBERS)
     allows = evolve(job.bike.allows, keep=tuple(sorted(kept_kinds(job.bike, catalogue))))
-    job = _asked(evolve(job, bike=evolve(job.bike, allows=allows)), plan)
+    job = evolve(job, bike=evolve(job.bike, allows=allows))
+    job = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
     if bar:
         found.append(_bar(job, plan, options, bar))
     if "bar_width" in groups:
@@ -125,17 +126,6 @@ def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
         found.append(_knee(job, plan, options))
     found += [_reach(job, side) for side in SIDES if f"lever_reach.{side}" in missing]
     return tuple(one for one in found if one is not None and one.kind not in allows.keep)
-
-
-def _asked(job: Job, plan: Plan) -> Job:
-    """The job on the plan's pegs where somebody stands; a width that nobody wishes stays as it is.
-
-    Who sits has the hands placed by the seat, and pegs do not matter to the bar.
-    """
-    stood = on_pegs(((job, 1.0),), plan.peg_move_mm)[0][0]
-    if np.isfinite(stood.target.bar_width_mm):
-        return stood
-    return evolve(stood, target=evolve(stood.target, bar_width_mm=plan.after.bar_width_mm))
 
 
 def _bar(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Remedy | None:
@@ -202,14 +192,14 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     target, shape = job.target, bar_as_drawn(plan.points)
     if plan.choice.bar is not None:
         shape = drawn_bar(plan.choice.bar)
-    sweep = shape.sweep if np.isnan(target.grip_sweep_deg) else target.grip_sweep_deg
+    width = _wished(target.bar_width_mm, plan.after.bar_width_mm)
     # Whole figures, as they are told.
     wished = BarShape(
         ahead=shape.ahead,
-        out=0.5 * round(kept(float(target.bar_width_mm), job.bike.allows.bar_width or WIDTHS)),
+        out=0.5 * round(kept(width, job.bike.allows.bar_width or WIDTHS)),
         up=shape.up,
-        tilt=float(round(float(target.grip_tilt_deg))),
-        sweep=float(round(float(sweep))),
+        tilt=float(round(_wished(target.grip_tilt_deg, shape.tilt))),
+        sweep=float(round(_wished(target.grip_sweep_deg, shape.sweep))),
     )
     moved = evolve(job.points, seat=plan.points.seat, clamp=plan.points.clamp)
     bare = with_bar(moved, wished)
@@ -232,6 +222,11 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
         "width": (2.0 * float(wished.out),) * 2,
     }
     return Remedy(kind="bar", figures=figures, mends=mends)
+
+
+def _wished(wish: Real, own: Real) -> float:
+    """What is wished, or what is there where nothing is."""
+    return float(own if np.isnan(wish) else wish)
 
 
 def _bars_fit(job: Job, plan: Plan, shape: BarShape, grid: Grid) -> NDArray[np.bool_]:
@@ -264,7 +259,8 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     wish = float(job.target.grip_sweep_deg)
     if np.isfinite(wish):
         sweep += wish - float(plan.after.grip_sweep_deg)
-    longer = float(slide_to_width(plan.points, job.target.bar_width_mm))
+    width = _wished(job.target.bar_width_mm, plan.after.bar_width_mm)
+    longer = float(slide_to_width(plan.points, width))
     sweep, length = float(round(sweep)), float(round(float(shape.length) + longer))
     bent = ClipShape(shape.offset, shape.drop, shape.droop, sweep, length)
     up, back = _exact(job, with_clip(plan.points, bent, job.rake))

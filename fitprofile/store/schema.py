@@ -121,7 +121,7 @@ def parts_schema() -> Schema:
     }
     own = {**lists, "currency": _text(LONGEST_CURRENCY) | _told(CURRENCY_GUIDE)}
     names = {f"{kind}s": kind for kind in PARTS}
-    catalogue = _class(Catalogue, own, names=names, without={"file"})
+    catalogue = _class(Catalogue, own, names=names, without={"file", "left_out", "remark"})
     return _document("What the shop can fit, as fitprofile reads it", catalogue)
 
 

@@ -10,6 +10,7 @@ from attrs import evolve
 from fitprofile.report.check_blocks import (
     as_found_words,
     check_blocks,
+    held_words,
     limit_words,
     said_often,
     shortened,
@@ -135,3 +136,14 @@ def test_all_ok_needs_no_table() -> None:
     assert words == (
         "ok: lock to lock, at most 30 mm: either thumb to tank 50 mm, either fist to tank 90 mm."
     )
+
+
+def test_a_decimal_shows_where_whole_figures_hide_that_a_check_fails() -> None:
+    """17.6 mm of at least 18 both round to 18."""
+    close = held("pull", "blade to grip", 17.6, 18.0, "", least=True)
+    assert close.ok is False
+    assert held_words(close).replace("\N{NO-BREAK SPACE}", " ") == "17.6 mm, at least 18.0 mm"
+    fine = held("pull", "blade to grip", 18.2, 18.0, "", least=True)
+    assert held_words(fine).replace("\N{NO-BREAK SPACE}", " ") == "18 mm, at least 18 mm"
+    wide = held("tilt", "tilt", 15.0, 12.0, "", unit="deg")
+    assert held_words(wide) == "15°, at most 12°"

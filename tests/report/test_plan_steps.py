@@ -190,6 +190,18 @@ def test_pegs_that_only_go_down_show_no_move_ahead() -> None:
     assert [move.words for move in step.moves] == ["upward"]
 
 
+def test_a_change_that_nobody_sees_is_no_step_but_a_new_bar_s_roll_is_set() -> None:
+    """A quarter of a degree of the bike's own bar is left out; roll 0 of a new one is an order."""
+    roll = PlanStep("bar_roll", 1.0, 1.25, 0.25, "deg")
+    made = planned()
+    assert plan_steps(made, made_of(roll)) == ()
+    plan = chosen(made)
+    fresh = evolve(plan, steps=(roll._replace(start=nan, change=0.0),))
+    assert plan.choice.bar is not None
+    (step,) = plan_steps(made, evolve(fresh, cannot_undo=()))
+    assert step.what == "Set the new bar's roll"
+
+
 def test_both_levers_are_one_step() -> None:
     """With each side's reach."""
     plan = made_of(

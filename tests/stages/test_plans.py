@@ -17,7 +17,7 @@ from fitprofile.model.parts import Bar, Catalogue, Labour, LeverSet, PegPlate, R
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.bar_setting import Bars
-from fitprofile.stages.job import SIDES, Job, deviations, missed
+from fitprofile.stages.job import SIDES, Job, deviations, missed, out_of_line
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.placement import bar_as_drawn
@@ -482,3 +482,22 @@ def test_a_bike_as_wished_asks_for_nothing_and_leaves_every_number() -> None:
         assert plan.steps == ()
         assert set(plan.leave) == set(plan.deviations)
         assert (plan.price, plan.minutes) == (0.0, 0.0)
+
+
+@given(case=cases())
+def test_a_lever_that_is_turned_does_not_speak_for_the_other(case: tuple[Job, Catalogue]) -> None:
+    """On the bike's own bar each side is left alone, or not, for what is done to itself."""
+    job, shop = case
+    fine = {
+        f"lever_angle.{side}"
+        for side in SIDES
+        if abs(dict(out_of_line(job.target, job.now)).get(f"lever_angle.{side}", np.inf))
+        <= job.tolerances["lever_angle"]
+    }
+    for plan in plans(job, shop).values():
+        if plan.choice.bar is not None or plan.choice.clip_on is not None:
+            continue
+        turned = {step.what.replace("rotation", "angle") for step in plan.steps}
+        outside = {name for name, value in plan.deviations.items() if abs(value) > INSIDE}
+        left = {name for name in plan.leave if name.startswith("lever_angle")}
+        assert left == fine - turned - outside

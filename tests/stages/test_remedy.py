@@ -307,3 +307,17 @@ def test_where_a_fitted_part_is_not_listed_no_other_of_its_kind_is_named() -> No
     lost = evolve(one, bike=evolve(one.bike, fitted=Fitted(riser="Gone")))
     assert all(r.kind != "riser" for r in remedies(lost, closest(lost), EMPTY))
     assert any(r.kind == "riser" for r in remedies(one, closest(one), EMPTY))
+
+
+def test_what_is_not_wished_stays_as_it_is_in_the_bar_that_is_named() -> None:
+    """Without a wished width, tilt or sweep the bar has those of the one that is on the bike."""
+    one = lowered(45.0)
+    kept = evolve(
+        one,
+        bike=evolve(one.bike, allows=Allows(keep=("riser",))),
+        target=evolve(one.target, bar_width_mm=np.nan, grip_tilt_deg=np.nan, grip_sweep_deg=np.nan),
+    )
+    (bar,) = (r for r in remedies(kept, closest(kept), EMPTY) if r.kind == "bar")
+    assert bar.figures["width"][0] == round(float(one.now.bar_width_mm))
+    assert bar.figures["upsweep"][0] == round(float(one.now.grip_tilt_deg))
+    assert bar.figures["backsweep"][0] == round(float(one.now.grip_sweep_deg))
