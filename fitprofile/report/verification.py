@@ -48,16 +48,19 @@ ANSWERS: tuple[tuple[str, str, tuple[tuple[str, ...], ...]], ...] = (
     ("clip_offset", "clip_offset_mm", (_BAR, _GRIPS)),
     ("bar_roll", "bar_roll_deg", (("grip_tilt",),)),
     *(
-        (f"lever_rotation.{side}", f"lever_rotation_deg.{side}", (own, _BAR, _GRIPS))
-        for side, own in (("brake", ("lever_angle.brake",)), ("clutch", ("lever_angle.clutch",)))
+        (f"lever_rotation.{side}", f"lever_rotation_deg.{side}", asking)
+        for side, asking in (
+            ("brake", (("lever_angle.brake", *_BAR), _GRIPS)),
+            ("clutch", (("lever_angle.clutch", *_BAR), _GRIPS)),
+        )
     ),
     ("lever_reach_change.brake", "lever_reach_change_mm.brake", (("lever_reach.brake",),)),
     ("lever_reach_change.clutch", "lever_reach_change_mm.clutch", (("lever_reach.clutch",),)),
 )
 """Changes in the order of work: words' key, place in the exact changes, and what asks for it.
 
-The numbers that a change answers stand first. Where all of them are inside, it makes up for a
-change that the next ones ask for.
+The numbers that a change answers stand first, a lever's forearm among them. Where all of them are
+inside, it makes up for a change that the next ones ask for.
 """
 
 IN_LINE = "A lever is wished in line with the forearm as it was measured."

@@ -90,6 +90,23 @@ def test_what_levers_are_held_against_is_said_where_it_is_not_the_wish() -> None
         assert (IN_LINE in verification_text(verify(DONE, told, SHOP), WIDE)) is said
 
 
+def test_a_change_waits_only_for_what_asks_for_it() -> None:
+    """A forearm that the tape explains: riser and levers wait. Out by more: none of them does.
+
+    The levers were in line, so that they turn comes of the riser; the width waits for nothing.
+    """
+    wish = float(DONE.target.forearm_angle_deg)
+    for seen, waits in ((wish + 6.0, True), (wish + 14.0, False)):
+        told = entry(
+            forearm_angle=seen, lever_angle_brake=seen, lever_angle_clutch=seen, bar_width=700.0
+        )
+        asked = verification_text(verify(DONE, told, SHOP), WIDE).partition("left to change:")[2]
+        lines = [line for line in asked.splitlines() if line.startswith("  ")]
+        assert [line for line in lines if line.startswith("  Lever rotation")]
+        for line in lines:
+            assert line.endswith("once measured again") is (waits and "Bar width" not in line)
+
+
 LINE = re.compile(r"  (.+?) ([+−]\d+)(?:°|\N{NO-BREAK SPACE}mm)(?: \(|, once|;|$)")  # noqa: RUF001
 PRINTED = {CHANGES[key][0]: key for key, *_ in ANSWERS}
 
