@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from attrs import fields
+from attrs import asdict, fields
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.bike import (
@@ -26,12 +26,16 @@ from fitprofile.model.bike import (
     Hose,
     Hoses,
 )
+from fitprofile.model.log import Entry
 from fitprofile.model.parts import PARTS
+from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import MID_FOOT, Rider
 from fitprofile.model.shop import Shop
-from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
+from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer, with_plans
 from fitprofile.stages.moves import STRAIGHT_BAR, grip_axis
+from fitprofile.stages.posture import Numbers
 from fitprofile.stages.survey import SUSPECT, Surveyed, survey
+from fitprofile.stages.verify import verify
 from fitprofile.store.create import init
 from fitprofile.store.schema import schema_files
 from fitprofile.store.workspace import Workspace
@@ -354,3 +358,44 @@ def test_the_demo_s_schemas_are_those_that_init_writes(tmp_path: Path) -> None:
     for name in written:
         mine = (ROOT / "shared" / "schema" / name).read_bytes()
         assert mine == (fresh / "shared" / "schema" / name).read_bytes(), name
+
+
+SHOWN = {
+    "bar_width": "bar_width_mm",
+    "navel_to_bar": "navel_to_bar_mm",
+    "forearm_angle": "forearm_angle_deg",
+    "knee_angle": "knee_angle_deg",
+    "grip_tilt": "grip_tilt_deg",
+}
+
+
+def taken(rider_key: str, bike: str, use: str, after: Numbers) -> Entry:
+    """An entry that reads exactly what a plan says will show; what is not there is not read."""
+    figures = {key: float(getattr(after, name)) for key, name in SHOWN.items()}
+    for side in ("brake", "clutch"):
+        figures[f"lever_angle_{side}"] = float(getattr(after.lever_angle_deg, side))
+        figures[f"lever_reach_{side}"] = float(getattr(after.lever_reach_mm, side))
+    read = {key: Reading(value) for key, value in figures.items() if np.isfinite(value)}
+    return Entry(bike=bike, use=use, date="2026-06-01", when="after", line=1, **read)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(("key", "use"), USES)
+def test_a_plan_carried_out_exactly_is_verified_as_it_was_promised(key: str, use: str) -> None:
+    """Inside every tolerance as planned: inside as measured, and nothing is left to change."""
+    catalogue, _ = WORKSPACE.catalogue()
+    assert catalogue is not None
+    promised = 0
+    for bike in BIKES:
+        planned = with_plans(prepared(key)[0], made(key, use, bike), catalogue)
+        assert planned.offers is not None
+        for offer in planned.offers.offers:
+            if not offer.plan.inside:
+                continue
+            promised += 1
+            found = verify(planned, taken(key, bike, use, offer.plan.after), shop())
+            outside = [one for one in found.numbers if one.inside is False]
+            assert found.inside, (bike, offer.plan.name, outside)
+            left = [value for value in asdict(found.left).values() if not isinstance(value, dict)]
+            left += [getattr(found.left.lever_rotation_deg, side) for side in ("brake", "clutch")]
+            assert not np.nan_to_num(left).any(), (bike, offer.plan.name, found.left)
+    assert promised

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from math import isfinite
 
+from fitprofile.model.quantity import Reading
 from fitprofile.report.numbers import NumberRow, missing_because, number_rows
 from fitprofile.report.page import (
     BOX,
@@ -87,13 +88,20 @@ def _written(transfer: Transfer) -> str:
     unlike = unlike_the_file(transfer)
     if not unlike:
         return ""
-    told = ", ".join(
-        f"{words_of(name)} {figure(pair[0], MM if name == 'navel_to_bar' else DEG)}"
-        for name, pair in unlike.items()
-    )
+    told = ", ".join(f"{words_of(name)} {_as_written(transfer, name)}" for name in unlike)
     bike = transfer.cockpit.measured_on
     where = f" on {bike}" if bike else ""
     return f"Written in the file: {told}. Wished is what the calibrated body shows{where}."
+
+
+def _as_written(transfer: Transfer, name: str) -> str:
+    """A number of the cockpit as its file has it: of both sides, left and right."""
+    reading: Reading = getattr(transfer.cockpit, name)
+    unit = MM if name == "navel_to_bar" else DEG
+    if reading.sides is None:
+        return figure(reading.value, unit)
+    left, right = (figure(side, unit) for side in reading.sides)
+    return f"left {left} and right {right}"
 
 
 def _number_row(transfer: Transfer, row: NumberRow, off: float | None) -> Row:

@@ -35,23 +35,43 @@ VERDICTS: Mapping[str, str] = {
 """What a verdict means, printed where it was given."""
 
 _BAR = ("navel_to_bar", "forearm_angle", "grip_above_peg", "grip_ahead_of_peg")
-ANSWERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
-    ("peg_move.x", "peg_move_mm.x", ("knee_angle",)),
-    ("peg_move.z", "peg_move_mm.z", ("knee_angle",)),
-    ("brake_pedal", "brake_pedal_mm", ("brake_pedal",)),
-    ("gear_lever", "gear_lever_mm", ("gear_lever",)),
-    ("bar_width_change", "bar_width_change_mm", ("bar_width",)),
-    ("riser_height", "riser_height_mm", _BAR),
-    ("riser_pullback", "riser_pullback_mm", _BAR),
-    ("clip_slide", "clip_slide_mm", _BAR),
-    ("clip_offset", "clip_offset_mm", _BAR),
-    ("bar_roll", "bar_roll_deg", ("grip_tilt",)),
-    ("lever_rotation.brake", "lever_rotation_deg.brake", ("lever_angle.brake",)),
-    ("lever_rotation.clutch", "lever_rotation_deg.clutch", ("lever_angle.clutch",)),
-    ("lever_reach_change.brake", "lever_reach_change_mm.brake", ("lever_reach.brake",)),
-    ("lever_reach_change.clutch", "lever_reach_change_mm.clutch", ("lever_reach.clutch",)),
+_GRIPS = ("bar_width", "grip_tilt")
+ANSWERS: tuple[tuple[str, str, tuple[tuple[str, ...], ...]], ...] = (
+    ("peg_move.x", "peg_move_mm.x", (("knee_angle",),)),
+    ("peg_move.z", "peg_move_mm.z", (("knee_angle",),)),
+    ("brake_pedal", "brake_pedal_mm", (("brake_pedal",),)),
+    ("gear_lever", "gear_lever_mm", (("gear_lever",),)),
+    ("bar_width_change", "bar_width_change_mm", (("bar_width",),)),
+    ("riser_height", "riser_height_mm", (_BAR, _GRIPS)),
+    ("riser_pullback", "riser_pullback_mm", (_BAR, _GRIPS)),
+    ("clip_slide", "clip_slide_mm", (_BAR, _GRIPS)),
+    ("clip_offset", "clip_offset_mm", (_BAR, _GRIPS)),
+    ("bar_roll", "bar_roll_deg", (("grip_tilt",),)),
+    *(
+        (f"lever_rotation.{side}", f"lever_rotation_deg.{side}", asking)
+        for side, asking in (
+            ("brake", (("lever_angle.brake", *_BAR), _GRIPS)),
+            ("clutch", (("lever_angle.clutch", *_BAR), _GRIPS)),
+        )
+    ),
+    ("lever_reach_change.brake", "lever_reach_change_mm.brake", (("lever_reach.brake",),)),
+    ("lever_reach_change.clutch", "lever_reach_change_mm.clutch", (("lever_reach.clutch",),)),
 )
-"""Changes in the order of work: words' key, place in the exact changes, numbers it answers."""
+"""Changes in the order of work: words' key, place in the exact changes, and what asks for it.
+
+The numbers that a change answers stand first, a lever's forearm among them. Where all of them are
+inside, it makes up for a change that the next ones ask for.
+"""
+
+IN_LINE = "A lever is wished in line with the forearm as it was measured."
+
+ALL_INSIDE = "Nothing is left to change: every measured number is inside its tolerance."
+PART_INSIDE = (
+    "Every measured number is inside its tolerance, so nothing is left to change of these. Not "
+    "everything was measured: see below."
+)
+"""What is said where no measured number is outside: everything that is wished was measured, or not.
+"""
 
 LETS_GO = "Balance, the rider's own test: the hands let go without falling."
 UNTRIED = (
@@ -69,7 +89,7 @@ def verification_record(verified: Verification) -> Record:
 
     ``left`` has the keys of ``exact``, and of a standing use those of both pedals; a number that
     does not exist is ``None``. ``limits`` are those of ``left``, counted from the bike as it now
-    is.
+    is. ``not_measured`` names in words what is wished and was not measured.
     """
     made = verified.transfer
     return {
@@ -84,6 +104,7 @@ def verification_record(verified: Verification) -> Record:
         "inside": verified.inside,
         "left": left_record(verified),
         "limits": plain(verified.limits),
+        "not_measured": list(verified.missing),
         "problems": problem_records((*made.problems, *verified.problems)),
     }
 
@@ -114,6 +135,7 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
         "",
         *_numbers(verified, width),
         "",
+        *_in_line(verified, width),
         *(line for key in VERDICTS if key in verdicts for line in _wrapped(VERDICTS[key], width)),
         *_left(verified, width),
         *_limits(verified, width),
@@ -149,6 +171,15 @@ def _row(one: Held, words: str, unit: str) -> tuple[str, ...]:
     )
 
 
+def _in_line(verified: Verification, width: int) -> list[str]:
+    """What a lever is held against, where that is not what is printed as wished of the forearm."""
+    forearm = {one.number: one for one in verified.numbers}.get("forearm_angle")
+    levers = any(one.number.startswith("lever_angle") for one in verified.numbers)
+    if not levers or forearm is None or whole(forearm.measured) == whole(forearm.target):
+        return []
+    return _wrapped(IN_LINE, width)
+
+
 def _verdict(one: Held) -> str:
     """What to do about a number."""
     if one.inside is None:
@@ -164,8 +195,7 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
         yield from _wrapped("None of the numbers measured has a wish to be held against.", width)
         return
     if verified.inside:
-        words = "Nothing is left to change: every measured number is inside its tolerance."
-        yield from _wrapped(words, width)
+        yield from _wrapped(PART_INSIDE if verified.missing else ALL_INSIDE, width)
         return
     changes = list(_changes(verified))
     yield "What is left to change:" if changes else "No change of figures brings what is outside."
@@ -177,11 +207,19 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
 
 
 def _changes(verified: Verification) -> Iterator[tuple[str, float, str]]:
-    """Changes that answer numbers outside: words' key, mm or degrees, and whether to wait."""
+    """Changes that are left: words' key, mm or degrees, and whether to wait.
+
+    Of a standing use what is left are exact changes, so there only those count that a number
+    outside asks for itself.
+    """
     verdict = {one.number: _verdict(one) for one in verified.numbers}
     record = left_record(verified)
-    for key, place, numbers in ANSWERS:
-        why = {verdict.get(name) for name in numbers} & {AGAIN, CHANGE}
+    own_only = None if verified.pedals_left is None else 1
+    for key, place, asking in ANSWERS:
+        whys = (
+            {verdict.get(name) for name in names} & {AGAIN, CHANGE} for names in asking[:own_only]
+        )
+        why = next(filter(None, whys), None)
         value = _at(record, place)
         if why and isfinite(value) and whole(value) != 0:
             yield key, value, "" if CHANGE in why else ", once measured again"

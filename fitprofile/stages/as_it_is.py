@@ -116,10 +116,12 @@ def limits_left(
     now : BikePoints
         From `as_it_is`.
     left : Changes
-        From there to the target; ``nan`` where nothing is said.
+        From there to the target; ``nan`` where nothing is said. What is left alone is held against
+        nothing: a new bar may stand outside the band of the old one.
     """
     width = 2.0 * float(now.grip_end.y)
-    found = beyond_bands(bands_left(job.bike, done_so_far(job, told)), left, width)
+    beyond = beyond_bands(bands_left(job.bike, done_so_far(job, told)), left, width)
+    found = tuple(limit for limit in beyond if limit.wanted != 0.0)
     if "grip_tilt" not in told:
         return found
     after = numbers_after(evolve(job, points=now), left)

@@ -1,15 +1,16 @@
-"""Stage 11b: the measurement after the work, held against the target, and what is left to change.
+"""Stage 11c: the measurement after the work, held against the target, and what is left to change.
 
-The exact transfer from the bike as it now is (`fitprofile.stages.as_it_is`) is what is left. A
-number that was not measured has nothing left to say (``nan``), and counts as wished where another
-hangs on it: so one of navel-to-bar and forearm angle is enough for riser and pullback, with a note.
+A lever is held against the forearm as measured, as it is in every plan: in line is the wish, not an
+angle of its own. A number that was not measured has nothing left to say (``nan``), and counts as
+wished where another hangs on it: so one of navel-to-bar and forearm angle is enough for riser and
+pullback, with a note.
 The lean is taken as wished: measured it is known to 10 degrees only, which would move the bar by
 more than what is looked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from attrs import evolve
@@ -19,12 +20,12 @@ from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
-from fitprofile.stages.adjust import exact
-from fitprofile.stages.as_it_is import as_it_is, limits_left, rolled_too_far, value_of
+from fitprofile.stages.as_it_is import as_it_is, limits_left, rolled_too_far
 from fitprofile.stages.entries import log_file, readings_apart
-from fitprofile.stages.job import SIDES, Job, arm_apart, within
+from fitprofile.stages.job import SIDES, Job, arm_apart, in_line, within
+from fitprofile.stages.left_to_do import PLACING, forearm_shown, left_to_do
 from fitprofile.stages.limits import Limit
-from fitprofile.stages.moves import Changes, PegMove, SeatRaise
+from fitprofile.stages.moves import Changes
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Numbers, Sides
 from fitprofile.stages.siton import COVERAGE, Reported, distance_of, reported
@@ -39,14 +40,17 @@ WORDS: Mapping[str, str] = {
 }
 """Numbers that something is left to say of, in words."""
 
+LEVER_WORDS: Mapping[str, tuple[str, str]] = {
+    "lever_angle": ("lever angles", "{} lever angle"),
+    "lever_reach": ("lever reaches", "{} lever reach"),
+}
+"""The same of the levers, both of them and one."""
+
 OF_NO_ARM = (
     "the arms are wished differently, so this lever angle counts as the mean of both and says "
     "nothing of the {0} lever; record --lever-angle-{0} as well"
 )
 """Said of a lever angle of no side where each arm has its own."""
-
-PLACING = ("navel_to_bar", "forearm_angle")
-"""Numbers that place the bar together."""
 
 
 @frozen(kw_only=True)
@@ -59,13 +63,15 @@ class Held:
         As `fitprofile.stages.job.deviations` names it, or ``lean``.
     measured, target, difference : float
         Measured is the mean where several readings were taken; difference is measured less target.
+        A lever's target is its own arm's slope: as measured, else as wished.
     tolerance : float
         ``nan`` where the number has none.
     inside : bool or None
         ``None`` where there is no tolerance and no band.
     give_or_take : float
         What the tape leaves open of the difference: k = 2, sitting down again included where the
-        rider was on, of the mean of the readings. The wish is taken as it is.
+        rider was on, of the mean of the readings. The wish is taken as it is, a forearm that was
+        measured as its own tape has it.
     explained : bool
         Whether the difference is no larger than that.
     """
@@ -87,7 +93,8 @@ class Verification:
     ``inside``: every measured number that has a tolerance is inside it. ``left`` are the exact
     changes from the bike as it now is; ``nan`` where nothing was measured that would say.
     ``limits`` are those of them that lie outside what the bike still allows, and what no change
-    brings. ``pedals_left`` are moves of the pedals by name, mm, for a standing use; ``None`` for a
+    brings. ``missing`` names in words what is wished and was not measured, so that nothing is said
+    of it. ``pedals_left`` are moves of the pedals by name, mm, for a standing use; ``None`` for a
     seated one.
     """
 
@@ -99,6 +106,7 @@ class Verification:
     left: Changes
     limits: tuple[Limit, ...]
     problems: tuple[Problem, ...]
+    missing: tuple[str, ...] = ()
     pedals_left: Mapping[str, float] | None = None
 
 
@@ -115,13 +123,12 @@ def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
         Spreads of readings that carry none.
     """
     told, problems = readings(made, entry, shop)
-    job = made.job
-    numbers = tuple(
-        _held(job, name, seen, target)
-        for name, seen in told.items()
-        if np.isfinite(target := _of(made.target, name))
-    )
-    left, limits, doubts = _left(job, made, told, entry)
+    numbers = tuple(_numbers(made, told, entry))
+    missing = _missing(made, told, entry)
+    left, limits, doubts = _left(made.job, made, told, entry)
+    if missing:
+        text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
+        doubts += (Problem(text, None, log_file(made.rider), entry.line, NOTE),)
     return Verification(
         transfer=made,
         use=made.use,
@@ -131,6 +138,7 @@ def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
         left=left,
         limits=limits,
         problems=(*problems, *readings_apart(made.rider, entry, shop), *doubts),
+        missing=missing,
     )
 
 
@@ -202,10 +210,29 @@ def _of(numbers: Numbers, name: str) -> float:
     return float(getattr(value, side) if side else value)
 
 
-def _held(job: Job, name: str, seen: Reported, target: float) -> Held:
-    """One number."""
+def _numbers(made: Transfer, told: Mapping[str, Reported], entry: Entry) -> Iterator[Held]:
+    """What was measured and is wished.
+
+    A lever is held against its own arm as measured, which leaves the tape of both open; where one
+    reading is said of both there is only that one.
+    """
+    forearm = told.get("forearm_angle")
+    line = in_line(made.target, forearm_shown(made.job, told))
+    for name, seen in told.items():
+        part, _, side = name.partition(".")
+        target, doubt = _of(made.target, name), 0.0
+        if part == "lever_angle":
+            target = float(getattr(line, side))
+            own = entry.lever_angle is None or getattr(entry, f"lever_angle_{side}") is not None
+            doubt = forearm.sd if forearm is not None and own else 0.0
+        if np.isfinite(target):
+            yield _held(made.job, name, seen, target, doubt)
+
+
+def _held(job: Job, name: str, seen: Reported, target: float, doubt: float) -> Held:
+    """One number; ``doubt`` is the standard deviation of what it is held against."""
     measured = float(seen.value)
-    difference, give = measured - target, COVERAGE * seen.sd
+    difference, give = measured - target, COVERAGE * float(np.hypot(seen.sd, doubt))
     inside: bool | None = None
     band = job.limits.lean
     if name != "lean":
@@ -224,24 +251,33 @@ def _held(job: Job, name: str, seen: Reported, target: float) -> Held:
     )
 
 
+def _missing(made: Transfer, told: Mapping[str, Reported], entry: Entry) -> tuple[str, ...]:
+    """What is wished and was not measured, in words; of the bar's place one number is enough.
+
+    A lever angle of no side that says nothing of either lever is a note of its own.
+    """
+    placed = any(name in told for name in PLACING)
+    found = [
+        words
+        for name, words in WORDS.items()
+        if name not in told and not (placed and name in PLACING)
+    ]
+    for part, (both, each) in LEVER_WORDS.items():
+        if part == "lever_angle" and entry.lever_angle is not None:
+            continue
+        here = [side for side in SIDES if getattr(made.bike.levers, side) is not None]
+        here = [side for side in here if np.isfinite(_of(made.target, f"{part}.{side}"))]
+        bare = [side for side in here if f"{part}.{side}" not in told]
+        found += [both] if len(bare) == len(SIDES) else [each.format(side) for side in bare]
+    return tuple(found)
+
+
 def _left(
     job: Job, made: Transfer, told: Mapping[str, Reported], entry: Entry
 ) -> tuple[Changes, tuple[Limit, ...], tuple[Problem, ...]]:
-    """Exact changes from the bike as it now is, which it does not allow, what they suppose."""
+    """Changes from the bike as it now is, which of them it does not allow, what they suppose."""
     now, stands = as_it_is(job, told)
-
-    def taped(part: str) -> Sides:
-        return Sides(*(value_of(told, f"{part}.{side}", np.nan) for side in SIDES))
-
-    left = exact(
-        job.rider,
-        job.target,
-        now,
-        job.rake,
-        taped("lever_angle"),
-        taped("lever_reach"),
-        clip_on=job.clip_on,
-    )
+    left = left_to_do(job, now, told, stands=stands)
     file = log_file(made.rider)
     problems = []
     placed = any(name in told for name in PLACING)
@@ -258,40 +294,7 @@ def _left(
                 f"to be sure"
             )
             problems.append(Problem(text, other, file, entry.line, NOTE))
-    missing = [
-        words
-        for name, words in WORDS.items()
-        if name not in told and not (placed and name in PLACING)
-    ]
-    if missing:
-        text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
-        problems.append(Problem(text, None, file, entry.line, NOTE))
     rolled = rolled_too_far(job, told)
     if rolled:
         problems.append(Problem(rolled, "grip_tilt", file, entry.line, WARNING))
-    spoken = _only_measured(left, told, placed=placed and stands)
-    return spoken, limits_left(job, now, spoken, told), tuple(problems)
-
-
-def _only_measured(left: Changes, told: Mapping[str, Reported], *, placed: bool) -> Changes:
-    """Changes without those that no measured number speaks of."""
-    none = np.nan
-    if "bar_width" not in told:
-        left = evolve(left, bar_width_change_mm=none, grip_slide_mm=none)
-    if "grip_tilt" not in told:
-        left = evolve(left, bar_roll_deg=none)
-    if not placed:
-        left = evolve(
-            left,
-            riser_height_mm=none,
-            riser_pullback_mm=none,
-            clip_slide_mm=none,
-            clip_offset_mm=none,
-        )
-    raised = left.with_seat_raise
-    if "knee_angle" not in told:
-        raised = SeatRaise(seat_raise_mm=none)
-        left = evolve(left, peg_move_mm=PegMove(none, none))
-    elif not placed:
-        raised = SeatRaise(seat_raise_mm=raised.seat_raise_mm)
-    return evolve(left, with_seat_raise=raised)
+    return left, limits_left(job, now, left, told), tuple(problems)

@@ -1,4 +1,4 @@
-"""Stage 11c: a standing measurement after the work, held against the standing target.
+"""Stage 11d: a standing measurement after the work, held against the standing target.
 
 Everything counts from the top of the peg, so the bike as it now is needs no body: the grips stand
 where they were measured to. What was not measured counts as wished where another hangs on it, as in
@@ -89,6 +89,7 @@ def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Ver
         left=left.bar,
         limits=limits,
         problems=(*problems, *(evolve(p, file=file, line=entry.line) for p in doubts)),
+        missing=_missing(one, told, _levers(made.job.bike)),
         pedals_left={name: float(getattr(left, f"{name}_mm")) for name in PEDALS},
     )
 
@@ -213,22 +214,28 @@ def _doubts(one: Stood, told: Mapping[str, Reported], levers: tuple[str, ...]) -
                 f"to be sure"
             )
             found.append(Problem(text, name, level=NOTE))
+    missing = _missing(one, told, levers)
+    if missing:
+        text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
+        found.append(Problem(text, level=NOTE))
+    return found
+
+
+def _missing(one: Stood, told: Mapping[str, Reported], levers: tuple[str, ...]) -> tuple[str, ...]:
+    """What is wished and was not measured, in words; of the bar's place one number is enough."""
+    placed = any(name in told for name in PLACING)
     here = {f"lever_angle.{side}" for side in levers}
     wished = {
         name
         for name in ORDER
         if np.isfinite(_of(one.target, name)) and ("." not in name or name in here)
     }
-    missing = [
+    return tuple(
         words
         for name, words in WORDS.items()
         if not (placed and name in PLACING)
         and any(part.partition(".")[0] == name and part not in told for part in wished)
-    ]
-    if missing:
-        text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
-        found.append(Problem(text, level=NOTE))
-    return found
+    )
 
 
 def _only_measured(left: StandingChanges, told: Mapping[str, Reported]) -> StandingChanges:

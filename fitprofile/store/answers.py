@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from attrs import fields_dict, resolve_types
 
 from fitprofile.errors import Problem
 from fitprofile.model.log import MEASURED, Entry
-from fitprofile.model.quantity import Q
-from fitprofile.store.figures import MOST_READINGS, read_figure
+from fitprofile.model.quantity import ANGLE, Q
+from fitprofile.store.figures import MOST_READINGS, SIDE_KEYS, read_figure
 from fitprofile.store.log import both_given, read_moment
 from fitprofile.store.mistakes import Mistakes, mistake
 from fitprofile.store.structure import choices, range_of
@@ -19,6 +19,24 @@ from fitprofile.units import BASE
 
 SEPARATOR = ";"
 MIXED = "some figures have a unit and some have none: write it behind each, as in 51.2 cm; 51.6 cm"
+
+LEFT_RIGHT = "for left and right write {{ left = {}, right = {} }}"
+SIDES_ALONE = (
+    "write both sides as one answer and nothing beside it, each with one figure: "
+    "{ left = 14, right = 20 }"
+)
+
+_SIDE = re.compile(r"\b(?:left|right)\b", re.IGNORECASE)
+_SIDES = re.compile(
+    r"\{?\s*(left|right)\b\s*[=:]?\s*(.+?)\s*[,;]?\s*\b(left|right)\b\s*[=:]?\s*(.+?)\s*,?\s*\}?",
+    re.IGNORECASE,
+)
+"""Both sides of a pair as a file would hold them, or as a log is shown: left 14, right 20."""
+
+_BARE_FRACTION = re.compile(
+    r"[+-]?\s*([0-9]+)\s*[/\N{FRACTION SLASH}\N{DIVISION SLASH}]\s*([0-9]+)\s*\D*"
+)
+"""A fraction without a whole figure before it."""
 
 _SIGNS = "\"'\N{DEGREE SIGN}\N{PRIME}\N{DOUBLE PRIME}\N{RIGHT SINGLE QUOTATION MARK}"
 _SIGNS += "\N{RIGHT DOUBLE QUOTATION MARK}"
@@ -35,12 +53,13 @@ def read_answer(key: str, *texts: str) -> object | Problem:
         Field of `Entry`.
     *texts : str
         As typed. Of a measured number each text may hold several readings, parted by semicolons
-        or spaces; a bare number is in mm or degrees. Of two tapes, one side's.
+        or spaces; a bare number is in mm or degrees. Where the sides may differ, one text may
+        hold both: ``{ left = 14, right = 20 }``. Of two tapes, one side's.
 
     Returns
     -------
     object or Problem
-        Figures stay as they were typed, with their unit; several make a list.
+        Figures stay as they were typed, with their unit; several make a list, both sides a dict.
     """
     kind = fields_dict(resolve_types(Entry))[key].type
     try:
@@ -61,7 +80,10 @@ def twice_given(record: Mapping[str, object]) -> list[Problem]:
 
 
 def _figures(texts: Iterable[str], q: Q) -> object:
-    """One figure or a list of readings, each checked against the range."""
+    """One figure, a list of readings or both sides, each checked against the range."""
+    texts = tuple(texts)
+    if q.sides and any(map(_SIDE.search, texts)):
+        return _both_sides(texts, q)
     words = [word for text in texts for word in _words(text, q)]
     bare = [_UNIT.search(word) is None for word in words]
     if any(bare) and not all(bare):
@@ -74,8 +96,26 @@ def _figures(texts: Iterable[str], q: Q) -> object:
     return found[0] if len(found) == 1 else found
 
 
+def _both_sides(texts: Sequence[str], q: Q) -> dict[str, object]:
+    """Left and right, in this order, each one figure."""
+    found = _SIDES.fullmatch(texts[0].strip())
+    if found is None or len(texts) > 1:
+        raise mistake(SIDES_ALONE)
+    given = {found[1].lower(): found[2], found[3].lower(): found[4]}
+    if len(given) < len(SIDE_KEYS) or any(SEPARATOR in text for text in given.values()):
+        raise mistake(SIDES_ALONE)
+    return {side: _figure(given[side].strip("\"'"), q) for side in SIDE_KEYS}
+
+
 def _figure(word: str, q: Q) -> float | str:
-    """A figure inside its range: text with its unit, or a plain number."""
+    """A figure inside its range: text with its unit, or a plain number.
+
+    Nobody reads an angle to 14/20 of a degree: whoever types that means left and right.
+    """
+    fraction = _BARE_FRACTION.fullmatch(word) if q.kind == ANGLE else None
+    if fraction is not None:
+        way = LEFT_RIGHT.format(*fraction.groups()) if q.sides else "write one figure, as in 6.5"
+        raise mistake(f"'{word}' is a fraction of a degree: {way}")
     if _UNIT.search(word) is not None:
         read_figure(word, q)
         return word

@@ -42,7 +42,7 @@ def record_text(record: Mapping[str, object]) -> str:
     Parameters
     ----------
     record : mapping
-        Texts, figures, flags, and lists of these, as they would stand in the file.
+        Texts, figures, flags, and lists or tables of these, as they would stand in the file.
     """
     lines = [f"{key} = {_value(value)}" for key, value in record.items()]
     return "\n".join(("", HEADER_LINE, *lines, WHOLE_LINE, ""))
@@ -123,4 +123,6 @@ def _value(value: object) -> str:
     """A value in TOML, on one line."""
     if isinstance(value, list):
         return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{key} = {_value(one)}' for key, one in value.items())} }}"
     return tomli_w.dumps({"x": value}).removeprefix("x = ").rstrip("\n")

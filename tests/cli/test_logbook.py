@@ -82,6 +82,20 @@ def test_every_option_reaches_the_log(garage: Path) -> None:
     assert entry.lever_angle_brake.value == 13.0
 
 
+def test_left_and_right_are_taken_as_the_question_writes_them(garage: Path) -> None:
+    """In braces, or as a log shows them; 14/20 is no angle, and nothing is written."""
+    made = record(garage, "--lever-angle", "{ left = 14, right = 20 }", "--knee-angle", "88")
+    assert made["lever_angle_deg"] == {"value": 17.0, "count": 2, "left": 14.0, "right": 20.0}
+    (entry,), problems = Workspace(garage).log("nela")
+    assert problems == ()
+    assert entry.lever_angle is not None
+    assert entry.lever_angle.sides == (14.0, 20.0)
+    result = run(garage, "record", "nela", "juniper", "--lever-angle", "14/20")
+    assert result.exit_code == 2
+    assert "write { left = 14, right = 20 }" in " ".join(result.stderr.split())
+    assert len(Workspace(garage).log("nela")[0]) == 1
+
+
 def test_what_is_not_said_comes_from_the_rider(garage: Path) -> None:
     """The first cockpit, who held the tape, and today."""
     result = run(garage, "record", "nela", "juniper", "--lever-angle", "14", "--json")

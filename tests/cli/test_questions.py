@@ -77,6 +77,17 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
     assert LOG_GUIDE["navel_to_grip_ends"] not in told
 
 
+def test_arms_that_differ_are_answered_as_the_question_says(
+    answer: Callable[..., Result], garage: Path
+) -> None:
+    """In the question's own words, after a fraction was refused."""
+    result = answer(*FIRST, *("", "", "", "14/20", "{ left = 14, right = 20 }"), *[""] * 20)
+    assert result.exit_code == 0, result.output
+    assert "fraction of a degree" in result.stderr
+    text = (garage / NELA).read_text(encoding="utf-8")
+    assert "lever_angle = { left = 14, right = 20 }" in text
+
+
 def test_a_standing_use_is_asked_for_standing_numbers(
     answer: Callable[..., Result], garage: Path
 ) -> None:

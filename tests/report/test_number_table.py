@@ -6,7 +6,9 @@ from collections.abc import Callable
 from math import isfinite
 
 import pytest
+from attrs import evolve
 
+from fitprofile.model.quantity import Reading
 from fitprofile.report.number_table import number_blocks
 from fitprofile.report.numbers import number_rows
 from fitprofile.report.page import BOX, GAP, Table
@@ -61,6 +63,18 @@ def test_arms_that_differ_are_said_under_the_table() -> None:
     ) in told
     line = row(numbers(samples.uneven()), "Lever angle, brake")
     assert cell_words(line.cells[4]).startswith("in line")
+
+
+def test_what_the_file_says_is_said_as_it_is_written_there() -> None:
+    """Both sides where it has both, and not their mean, which nobody wrote."""
+    made = samples.uneven()
+    for wish, said in (
+        (Reading(20.0, count=2, sides=(17.0, 23.0)), "lever angle left 17° and right 23°"),
+        (Reading(20.0), "lever angle 20°"),
+    ):
+        unlike = evolve(made, cockpit=evolve(made.cockpit, lever_angle=wish))
+        told = all_words(number_blocks(unlike)).partition("Written in the file: ")[2]
+        assert said in told.partition(". ")[0]
 
 
 @pytest.mark.parametrize("sample", samples.EVERYTHING)

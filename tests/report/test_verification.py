@@ -3,15 +3,27 @@
 from __future__ import annotations
 
 import json
+import re
 
 import pytest
+from attrs import asdict, evolve
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from fitprofile.model.bike import Allows, Handlebar
 from fitprofile.model.quantity import Reading
-from fitprofile.report.verification import verification_record, verification_text
+from fitprofile.report.verification import (
+    ALL_INSIDE,
+    ANSWERS,
+    IN_LINE,
+    PART_INSIDE,
+    verification_record,
+    verification_text,
+)
+from fitprofile.report.wording import CHANGES
 from fitprofile.stages.verify import Verification, verify
-from tests import contract
-from tests.stages.invented import SHOP, bike
+from tests import by_hand, contract
+from tests.stages.invented import LEVERS, SHOP, bike, plain
 from tests.stages.test_verify import OTHER, entry, made
 from tests.stages.test_verify_standing import check
 from tests.stages.test_verify_standing import entry as stood
@@ -55,10 +67,121 @@ def test_only_what_answers_a_miss_is_asked_for() -> None:
 
 
 def test_everything_inside_leaves_nothing() -> None:
-    """One sentence."""
+    """One sentence; another where not everything that is wished was measured."""
     text = verification_text(off(bar_width=3.0, navel_to_bar=-4.0), WIDE)
-    assert "Nothing is left to change: every measured number is inside its tolerance." in text
+    assert PART_INSIDE in text
+    assert "nothing is said of: knee angle, grip tilt, lever angles, lever reaches" in text
     assert "What is left" not in text
+    text = verification_text(evolve(off(bar_width=3.0), missing=()), WIDE)
+    assert ALL_INSIDE in text
+    assert PART_INSIDE not in text
+
+
+def test_what_was_not_measured_is_in_the_record() -> None:
+    """In the words of the text."""
+    assert verification_record(off(bar_width=3.0))["not_measured"][0] == "navel-to-bar"
+
+
+def test_what_levers_are_held_against_is_said_where_it_is_not_the_wish() -> None:
+    """A forearm as wished says nothing of it."""
+    wish = float(DONE.target.forearm_angle_deg)
+    for seen, said in ((wish + 2.0, True), (wish, False)):
+        told = entry(forearm_angle=seen, lever_angle_brake=seen)
+        assert (IN_LINE in verification_text(verify(DONE, told, SHOP), WIDE)) is said
+
+
+def test_a_change_waits_only_for_what_asks_for_it() -> None:
+    """A forearm that the tape explains: riser and levers wait. Out by more: none of them does.
+
+    The levers were in line, so that they turn comes of the riser; the width waits for nothing.
+    """
+    wish = float(DONE.target.forearm_angle_deg)
+    for seen, waits in ((wish + 6.0, True), (wish + 14.0, False)):
+        told = entry(
+            forearm_angle=seen, lever_angle_brake=seen, lever_angle_clutch=seen, bar_width=700.0
+        )
+        asked = verification_text(verify(DONE, told, SHOP), WIDE).partition("left to change:")[2]
+        lines = [line for line in asked.splitlines() if line.startswith("  ")]
+        assert [line for line in lines if line.startswith("  Lever rotation")]
+        for line in lines:
+            assert line.endswith("once measured again") is (waits and "Bar width" not in line)
+
+
+LINE = re.compile(r"  (.+?) ([+−]\d+)(?:°|\N{NO-BREAK SPACE}mm)(?: \(|, once|;|$)")  # noqa: RUF001
+PRINTED = {CHANGES[key][0]: key for key, *_ in ANSWERS}
+
+
+def printed(text: str) -> dict[str, float]:
+    """The list of what is left as somebody reads it, by key; mm and degrees."""
+    part = text.partition("What is left to change:\n")[2].partition("What this bike")[0]
+    lines = [line for line in part.splitlines() if line.startswith("  ")]
+    found = [LINE.match(line) for line in lines]
+    assert all(found), lines
+    told = {one[1]: float(one[2].replace("\N{MINUS SIGN}", "-")) for one in found if one}
+    return {PRINTED[words]: value for words, value in told.items()}
+
+
+WORKED = st.fixed_dictionaries(
+    {
+        "grip_slide_mm": st.floats(-30.0, 30.0),
+        "bar_roll_deg": st.floats(-12.0, 12.0),
+        "riser_height_mm": st.floats(-20.0, 50.0),
+        "riser_pullback_mm": st.floats(-20.0, 30.0),
+        "peg_z_mm": st.floats(-25.0, 25.0),
+    }
+)
+TURNS = st.tuples(st.floats(-8.0, 8.0), st.floats(-8.0, 8.0))
+REACHES = st.tuples(st.floats(50.0, 70.0), st.floats(50.0, 70.0))
+
+
+@given(WORKED, TURNS, REACHES)
+@settings(max_examples=60)
+def test_the_printed_list_followed_to_the_letter_brings_every_number_inside(
+    work: dict[str, float], turns: tuple[float, float], reaches: tuple[float, float]
+) -> None:
+    """A bike changed by hand, measured without error, and the printed figures done by hand.
+
+    Slack of 1 mm and 1 degree: figures are printed whole, and the sweep counts as found although
+    the roll changed it.
+    """
+    body, lean, rake = asdict(DONE.linkage), float(DONE.target.lean_deg), 25.0
+    start = plain(DONE.points)
+    bike_now = by_hand.changed(start, work, rake)
+    assert LEVERS.brake is not None
+    assert LEVERS.clutch is not None
+    found = (LEVERS.brake.angle, LEVERS.clutch.angle)
+    levers = [
+        by_hand.lever_after(start, angle.value, work, turn, rake)
+        for angle, turn in zip(found, turns, strict=True)
+        if angle is not None
+    ]
+    shown = by_hand.numbers(body, lean, bike_now)
+    names = ("bar_width_mm", "navel_to_bar_mm", "forearm_angle_deg", "knee_angle_deg")
+    read = {name.rpartition("_")[0]: shown[name] for name in (*names, "grip_tilt_deg")}
+    read |= {"lever_angle_brake": levers[0], "lever_angle_clutch": levers[1]}
+    read |= {"lever_reach_brake": reaches[0], "lever_reach_clutch": reaches[1]}
+    verified = verify(DONE, entry(**read), SHOP)
+    left = {} if verified.inside else printed(verification_text(verified, WIDE))
+    axis = by_hand.along(by_hand.less(bike_now["grip_end"], bike_now["grip_inner"]))
+    asked = {
+        "grip_slide_mm": left.get("bar_width_change", 0.0) / (2.0 * axis[1]),
+        "bar_roll_deg": left.get("bar_roll", 0.0),
+        "riser_height_mm": left.get("riser_height", 0.0),
+        "riser_pullback_mm": left.get("riser_pullback", 0.0),
+        "peg_x_mm": left.get("peg_move.x", 0.0),
+        "peg_z_mm": left.get("peg_move.z", 0.0),
+    }
+    after = by_hand.numbers(body, lean, by_hand.changed(bike_now, asked, rake))
+    allowed = DONE.job.tolerances
+    for name in (*names, "grip_tilt_deg"):
+        wished = float(getattr(DONE.target, name))
+        assert abs(after[name] - wished) <= allowed[name.rpartition("_")[0]] + 1.0, name
+    for side, angle, reach in zip(("brake", "clutch"), levers, reaches, strict=True):
+        turn = left.get(f"lever_rotation.{side}", 0.0)
+        slope = by_hand.lever_after(bike_now, angle, asked, turn, rake)
+        assert abs(slope - after["forearm_angle_deg"]) <= allowed["lever_angle"] + 1.0
+        end = reach + left.get(f"lever_reach_change.{side}", 0.0)
+        assert abs(end - 58.0) <= allowed["lever_reach"] + 0.5
 
 
 @pytest.mark.parametrize("width", [40, 60, 80, 120])

@@ -65,6 +65,18 @@ def test_a_record_is_one_block_with_its_end_last() -> None:
     assert len(lines) == len(record()) + 4
 
 
+def test_both_sides_stand_on_one_line_and_come_back(tmp_path: Path) -> None:
+    """A table in one line, as the guide writes it."""
+    given = record(knee_angle={"left": "88 deg", "right": 90.5})
+    assert 'knee_angle = { left = "88 deg", right = 90.5 }\n' in record_text(given)
+    ours = workspace(tmp_path)
+    assert ours.record("ida", given) == tmp_path / SHOWN
+    (entry,), problems = ours.log("ida")
+    assert problems == ()
+    assert entry.knee_angle is not None
+    assert entry.knee_angle.sides == (88.0, 90.5)
+
+
 def test_what_is_there_stays_as_it_is(tmp_path: Path) -> None:
     """Remarks, line ends of another system and a last line without an end keep their bytes."""
     path = tmp_path / "ida.log.toml"
