@@ -139,7 +139,7 @@ class Session:
         made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
         located = self.workspace.locate(problems)
         if bike.fitted != Fitted():
-            located += self.workspace.fitted_parts(key)
+            located += self.workspace.fitted_parts(key, self._catalogue)
         if made is None:
             self.problems += located
             return None

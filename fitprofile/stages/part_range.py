@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fitprofile.geometry.vectors import Floats
 from fitprofile.model.quantity import Band
 
-ROOM = 40.0
+ROOM = 50.0
 """mm round the exact answer that a part's figure is looked through first, and farther from there
 while parts at the end of what was looked through still fit."""
 
@@ -71,17 +71,23 @@ def span_of(first: Figure, second: Figure, fits: Fits) -> tuple[Band, float] | N
 
 
 def _run_of(first: Figure, other: float, fits: Fits) -> Band | None:
-    """Longest run of a figure that fits beside the other one; looked for as far as it goes."""
-    looked, known = first.near, dict[float, bool]()
+    """Longest run of a figure that fits beside the other one; looked for as far as it goes.
+
+    Where none does near the exact answer, in whole steps through the whole band.
+    """
+    (low, high), looked, known = first.band, first.near, dict[float, bool]()
     while True:
         figures = steps(looked, FINE)
         new = [one for one in figures.tolist() if one not in known]
         known.update(zip(new, fits([(one, other) for one in new]).tolist(), strict=True))
         span = longest_run(figures, np.array([known[one] for one in figures.tolist()]))
         if span is None:
-            wider = first.band
+            rough = steps(first.band, ROUGH) if looked == first.near else np.array([])
+            rough = rough[fits([(one, other) for one in rough.tolist()])] if len(rough) else rough
+            if not len(rough):
+                return None
+            wider = max(float(rough[0]) - ROUGH, low), min(float(rough[-1]) + ROUGH, high)
         else:
-            low, high = first.band
             wider = (
                 max(looked[0] - ROOM, low) if span[0] == figures[0] else looked[0],
                 min(looked[1] + ROOM, high) if span[1] == figures[-1] else looked[1],
@@ -96,14 +102,19 @@ def _widened(span: Band, band: Band, fits: Callable[[Sequence[float]], NDArray[n
 
     Many parts together are set less finely than few, which may miss what is just inside.
     """
-    ends = list(span)
-    for which, step in ((0, -FINE), (1, FINE)):
-        beyond = [ends[which] + step * n for n in range(1, CLOSELY + 1)]
-        near = [x for x in beyond if band[0] <= x <= band[1]]
-        if near:
-            kept = fits(near)
-            ends[which] += step * int(kept.argmin() if not kept.all() else len(near))
-    return ends[0], ends[1]
+    ends = [
+        [x for n in range(1, CLOSELY + 1) if band[0] <= (x := end + step * n) <= band[1]]
+        for end, step in zip(span, (-FINE, FINE), strict=True)
+    ]
+    below, above = ends
+    kept = fits([*below, *above]).tolist() if below or above else []
+    more = (_leading(kept[: len(below)]), _leading(kept[len(below) :]))
+    return span[0] - FINE * more[0], span[1] + FINE * more[1]
+
+
+def _leading(kept: Sequence[bool]) -> int:
+    """How many in a row fit, from the first on."""
+    return next((index for index, one in enumerate(kept) if not one), len(kept))
 
 
 def kept(value: float, band: Band) -> float:

@@ -130,15 +130,17 @@ class Workspace:
         remark = Problem(told, file=PARTS_FILE, line=1, level=WARNING)
         return catalogue, (*found, remark) if told else found
 
-    def fitted_parts(self, key: str) -> Problems:
+    def fitted_parts(self, key: str, catalogue: Catalogue | None = None) -> Problems:
         """What is wrong with the parts that a bike says are fitted.
 
         An error where the catalogue does not list one, a warning where it cannot be on that bike;
-        nothing where the bike or the catalogue cannot be read.
+        nothing where the bike or the catalogue cannot be read. ``catalogue`` is given by whoever
+        has read it already.
         """
         from fitprofile.store.crosscheck import lost_parts, odd_parts
 
-        bike, catalogue = self.bike(key)[0], self.catalogue()[0]
+        bike = self.bike(key)[0]
+        catalogue = self.catalogue()[0] if catalogue is None else catalogue
         if bike is None or catalogue is None:
             return ()
         document, _ = self._document(bike.file)
