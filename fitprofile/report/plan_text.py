@@ -40,20 +40,27 @@ def plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
         Its plans.
     """
     chosen = offers.chosen
+    yield from job_lines(transfer, chosen, "; ".join(remaining(transfer, chosen.plan)))
+    yield from _uses(transfer, chosen)
+    yield from _others(transfer, offers)
+
+
+def job_lines(transfer: Transfer, chosen: Offer, left: str) -> Iterator[Line]:
+    """One plan: what to do, what it leaves outside, and what to look at.
+
+    ``left`` is what stays outside in words; empty: nothing does.
+    """
     plan = chosen.plan
     yield Line(f"What to do, {plan_head(transfer, plan)} ({OWN_FIGURES}):")
     steps = plan_steps(transfer, plan)
     if not steps:
         yield Line(LEAVE if plan.inside else "No listed part and no adjustment helps.", "  ", "  ")
     for number, step in enumerate(steps, start=1):
-        yield from step_lines(number, step)
-    left = "; ".join(remaining(transfer, plan))
+        yield from _step(number, step)
     if left:
         yield Line("")
         yield Line(f"Still outside: {left}.", "", "  ")
-    yield from check_lines(chosen.checks)
-    yield from _uses(transfer, chosen)
-    yield from _others(transfer, offers)
+    yield from _checks(chosen.checks)
 
 
 def plan_line(transfer: Transfer, plan: Plan) -> str:
@@ -64,7 +71,7 @@ def plan_line(transfer: Transfer, plan: Plan) -> str:
     )
 
 
-def step_lines(number: int, step: Step) -> Iterator[Line]:
+def _step(number: int, step: Step) -> Iterator[Line]:
     """One numbered step, and what of it cannot be undone."""
     part = ", ".join(words for words in (step.part, step.price) if words)
     moves = ", ".join(map(_move, step.moves))
@@ -83,7 +90,7 @@ def _move(move: Move) -> str:
     return f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}"
 
 
-def check_lines(checks: Sequence[Check]) -> Iterator[Line]:
+def _checks(checks: Sequence[Check]) -> Iterator[Line]:
     """Checks that fail with figure and limit, and names of those to look at."""
     groups = together(worst_first(checks))
     fails = [group for group in groups if group[0].ok is False]

@@ -7,10 +7,9 @@ from math import isfinite
 
 from fitprofile.report.check_blocks import check_blocks
 from fitprofile.report.page import Block, Heading, Items, Paragraph, strong, text
-from fitprofile.report.plan_blocks import OWN_FIGURES, job_blocks, plan_head
-from fitprofile.report.plan_steps import plan_steps
+from fitprofile.report.plan_blocks import job_blocks, plan_head
 from fitprofile.report.plan_table import merged
-from fitprofile.report.plan_text import LEAVE, Line, check_lines, step_lines
+from fitprofile.report.plan_text import Line, job_lines
 from fitprofile.report.plan_words import remedy_words
 from fitprofile.report.uses import outside_words
 from fitprofile.report.wording import NUMBERS, STANDING, figure, joined
@@ -35,18 +34,7 @@ WAYS: Mapping[str, tuple[str, str]] = {
 def standing_plan_lines(transfer: Transfer, offers: Offers) -> Iterator[Line]:
     """The chosen plan of a standing use, as it is to be wrapped to the terminal's width."""
     chosen = offers.chosen
-    plan = chosen.plan
-    yield Line(f"What to do, {plan_head(transfer, plan)} ({OWN_FIGURES}):")
-    steps = plan_steps(transfer, plan)
-    if not steps:
-        yield Line(LEAVE if plan.inside else "No listed part and no adjustment helps.", "  ", "  ")
-    for number, step in enumerate(steps, start=1):
-        yield from step_lines(number, step)
-    left = "; ".join(_remaining(transfer, offers))
-    if left:
-        yield Line("")
-        yield Line(f"Still outside: {left}.", "", "  ")
-    yield from check_lines(chosen.checks)
+    yield from job_lines(transfer, chosen, "; ".join(_remaining(transfer, offers)))
     for head, words in (
         ("What it does to the others:", _costs(chosen)),
         ("Other plans (--plan NAME):", _others(transfer, offers)),
