@@ -45,6 +45,7 @@ from fitprofile.report.work import change_steps
 from fitprofile.stages.as_planned import as_planned
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import Plan
 from fitprofile.stages.survey import Surveyed
 
 WIDTH = 80
@@ -112,15 +113,26 @@ def garage_text(
     ]
     for found, one in zip(ordered, rows, strict=True):
         lines += ["", one.bike.name]
-        plan = compared(found, sort)
-        priced = () if plan is None else (plan_line(one, plan),)
-        for words in (*priced, prospect(one), *exact_lines(one), *cannot_lines(one)):
+        for words in (*_prospects(one, compared(found, sort)), *cannot_lines(one)):
             lines += _wrapped(words, width, "  ")
     for lost in failed:
         lines += ["", lost.name]
         for problem in lost.problems:
             lines += _wrapped(problem.sentence(), width, "  ")
     return "\n".join(lines) + "\n"
+
+
+def _prospects(made: Transfer, plan: Plan | None) -> Iterator[str]:
+    """What one bike needs: its plan with the exact changes beside it, or these alone."""
+    if plan is None:
+        yield prospect(made)
+        yield from exact_lines(made)
+        return
+    yield plan_line(made, plan)
+    if not made.practical.missed:
+        yield prospect(made)
+    exact = "; ".join(exact_lines(made))
+    yield f"exact, for reference: {exact}" if made.practical.found_outside else exact
 
 
 def rider_text(rider: Rider, body: Completed, width: int = WIDTH) -> str:

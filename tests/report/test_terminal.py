@@ -12,6 +12,7 @@ from fitprofile.report import terminal
 from fitprofile.report.garage import Failed
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
+from tests.report.cards import planned
 
 
 @pytest.mark.parametrize("width", [60, 80, 120])
@@ -143,3 +144,11 @@ def test_long_names_are_cut_in_tables_and_whole_below() -> None:
 def test_an_empty_table_is_nothing() -> None:
     """No rows and no heads."""
     assert list(terminal.table(("", ""), [])) == []
+
+
+def test_a_bike_with_a_plan_says_once_what_stays_outside_and_labels_the_exact_changes() -> None:
+    """Its plan, then the exact changes under their own name; no second count of what is missed."""
+    text = terminal.garage_text([planned()], [])
+    assert text.count("outside") - text.count("outside tolerance") <= 1
+    assert "exact, for reference: " in text
+    assert "stay outside tolerance" not in text
