@@ -86,11 +86,13 @@ def _wish(made: Transfer) -> Iterator[Problem]:
         if abs(written - shown) <= made.tolerances[name]:
             continue
         unit = "mm" if name == "navel_to_bar" else "degrees"
+        reading = getattr(made.cockpit, name, None)
+        both = " (the mean of left and right)" if reading is not None and reading.sides else ""
         yield _on_rider(
             made,
             f"the file says {name.replace('_', ' ').replace('navel to bar', 'navel-to-bar')} "
-            f"{written:.0f} {unit}, the calibrated body shows {shown:.0f}, and that is what is "
-            "wished on every bike; measure the body and this number again",
+            f"{written:.0f} {unit}{both}, the calibrated body shows {shown:.0f}, and that is what "
+            "is wished on every bike; measure the body and this number again",
             name,
             NOTE,
         )
