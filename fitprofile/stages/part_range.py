@@ -11,15 +11,14 @@ from numpy.typing import NDArray
 from fitprofile.geometry.vectors import Floats
 from fitprofile.model.quantity import Band
 
-ROOM = 50.0
-"""mm round the exact answer that a part's figure is looked through first, and farther from there
-while parts at the end of what was looked through still fit."""
+ROOM = 40.0
+"""mm round the exact answer that a part's figure is looked through finely."""
 
-CLOSELY = 3
-"""Parts beyond either end of a range that are looked at once more."""
+CLOSELY = 7
+"""Parts beyond either end of a range that are looked at together: more than one coarse step."""
 
 FINE, ROUGH = 1.0, 5.0
-"""mm between two figures looked at: the one that is told as a range, and the other."""
+"""mm between two figures looked at: of the one that is told as a range, and of the other."""
 
 
 class Figure(NamedTuple):
@@ -71,50 +70,47 @@ def span_of(first: Figure, second: Figure, fits: Fits) -> tuple[Band, float] | N
 
 
 def _run_of(first: Figure, other: float, fits: Fits) -> Band | None:
-    """Longest run of a figure that fits beside the other one; looked for as far as it goes.
+    """Longest run of a figure that fits beside the other one, wherever it lies in its band.
 
-    Where none does near the exact answer, in whole steps through the whole band.
+    Finely round the exact answer and in coarse steps elsewhere, so that what is shorter than one
+    of these is found near the exact answer alone.
     """
-    (low, high), looked, known = first.band, first.near, dict[float, bool]()
+
+    def tried(figures: Sequence[float]) -> NDArray[np.bool_]:
+        return fits([(one, other) for one in figures])
+
+    figures = np.array(sorted({*steps(first.near, FINE), *steps(first.band, ROUGH)}))
+    span = longest_run(figures, tried(figures.tolist()))
+    return span and _widened(span, first, tried)
+
+
+def _widened(
+    span: Band, first: Figure, tried: Callable[[Sequence[float]], NDArray[np.bool_]]
+) -> Band:
+    """A run with what fits beyond an end of it that was looked for in coarse steps alone."""
+    low, high = first.near
     while True:
-        figures = steps(looked, FINE)
-        new = [one for one in figures.tolist() if one not in known]
-        known.update(zip(new, fits([(one, other) for one in new]).tolist(), strict=True))
-        span = longest_run(figures, np.array([known[one] for one in figures.tolist()]))
-        if span is None:
-            rough = steps(first.band, ROUGH) if looked == first.near else np.array([])
-            rough = rough[fits([(one, other) for one in rough.tolist()])] if len(rough) else rough
-            if not len(rough):
-                return None
-            wider = max(float(rough[0]) - ROUGH, low), min(float(rough[-1]) + ROUGH, high)
-        else:
-            wider = (
-                max(looked[0] - ROOM, low) if span[0] == figures[0] else looked[0],
-                min(looked[1] + ROOM, high) if span[1] == figures[-1] else looked[1],
+        below, above = (
+            [
+                x
+                for n in range(1, CLOSELY + 1)
+                if first.band[0] <= (x := end + step * n) <= first.band[1] and coarse
+            ]
+            for end, step, coarse in (
+                (span[0], -FINE, not low < span[0] <= high),
+                (span[1], FINE, not low <= span[1] < high),
             )
-        if wider == looked:
-            return span and _widened(span, first.band, lambda xs: fits([(x, other) for x in xs]))
-        looked = wider
+        )
+        fit = tried([*below, *above]).tolist() if below or above else []
+        less, more = _leading(fit[: len(below)]), _leading(fit[len(below) :])
+        span = span[0] - FINE * less, span[1] + FINE * more
+        if CLOSELY not in (less, more):
+            return span
 
 
-def _widened(span: Band, band: Band, fits: Callable[[Sequence[float]], NDArray[np.bool_]]) -> Band:
-    """A run with what next to its ends fits as well, looked at closely.
-
-    Many parts together are set less finely than few, which may miss what is just inside.
-    """
-    ends = [
-        [x for n in range(1, CLOSELY + 1) if band[0] <= (x := end + step * n) <= band[1]]
-        for end, step in zip(span, (-FINE, FINE), strict=True)
-    ]
-    below, above = ends
-    kept = fits([*below, *above]).tolist() if below or above else []
-    more = (_leading(kept[: len(below)]), _leading(kept[len(below) :]))
-    return span[0] - FINE * more[0], span[1] + FINE * more[1]
-
-
-def _leading(kept: Sequence[bool]) -> int:
+def _leading(fit: Sequence[bool]) -> int:
     """How many in a row fit, from the first on."""
-    return next((index for index, one in enumerate(kept) if not one), len(kept))
+    return next((index for index, one in enumerate(fit) if not one), len(fit))
 
 
 def kept(value: float, band: Band) -> float:
@@ -135,13 +131,14 @@ def steps(band: Band, step: float) -> Floats:
     return np.asarray(np.arange(first, last + 1.0) * step)
 
 
-def longest_run(values: Floats, fits: NDArray[np.bool_]) -> tuple[float, float] | None:
+def longest_run(values: Floats, fits: NDArray[np.bool_]) -> Band | None:
     """Longest run of values that fit; ``None`` where none does."""
-    best: tuple[int, int] | None = None
+    best: Band | None = None
     for start, end in _runs(fits):
-        if best is None or end - start > best[1] - best[0]:
-            best = start, end
-    return None if best is None else (float(values[best[0]]), float(values[best[1]]))
+        run = float(values[start]), float(values[end])
+        if best is None or run[1] - run[0] > best[1] - best[0]:
+            best = run
+    return best
 
 
 def _runs(fits: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from fitprofile.stages.part_range import (
-    CLOSELY,
     ROOM,
     Figure,
     Fits,
@@ -55,16 +54,6 @@ def test_the_other_figure_is_another_where_the_exact_one_fits_nowhere() -> None:
     assert span_of(*figures, both_in((8.0, 12.0), (9.0, 16.0))) == ((8.0, 12.0), 10.0)
     assert span_of(*figures, both_in((8.0, 12.0), (50.0, 60.0))) is None
     assert span_of(*figures, both_in((400.0, 500.0))) is None
-
-
-def test_what_many_at_once_miss_is_found_close_to_the_ends() -> None:
-    """Parts that are refused in a crowd and taken by themselves, up to a few of them."""
-    exact = both_in((-7.0, 12.0))
-
-    def careless(grid: Grid) -> NDArray[np.bool_]:
-        return both_in((-5.0, 9.0))(grid) if len(grid) > 2 * CLOSELY else exact(grid)
-
-    assert span_of(Figure(0.0, BAND), Figure(0.0, BAND), careless) == ((-7.0, 12.0), 0.0)
 
 
 @pytest.mark.parametrize(
