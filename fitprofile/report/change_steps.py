@@ -174,6 +174,10 @@ def _roll(made: Transfer) -> Iterator[Step]:
     )
 
 
+CUT = "Cannot be undone: the ends of the bar are cut; mark them, ride first, cut last."
+"""What slides inward needs, where no plan says it."""
+
+
 def _width(made: Transfer) -> Iterator[Step]:
     if "bar_width" in made.practical.leave:
         return
@@ -188,12 +192,15 @@ def _width(made: Transfer) -> Iterator[Step]:
         moves=(_number_move(made, "bar_width", move),),
         tool="tape, grip glue",
         caution=(
-            "throttle snaps shut; cut only after the ride"
+            "throttle snaps shut"
             if change < 0.0
             else "throttle snaps shut; is the bar long enough?"
         ),
         torque=True,
-        remarks=_remarks(made, *_both(("bar_width_change", move))),
+        remarks=(
+            *((CUT,) if move.printed < 0.0 else ()),
+            *_remarks(made, *_both(("bar_width_change", move))),
+        ),
     )
 
 

@@ -138,7 +138,9 @@ def change_lines(one: StandingOn) -> Iterator[str]:
         if isfinite(change) and round(change):
             key = words.replace("clip-ons, ", "clip_").replace(", ", ".").replace(" ", "_")
             stop = "; stops at what the bike allows" if key in one.at_limit else ""
-            yield f"{words} {figure(change, unit, signed=True)}{stop}"
+            cut = key == "bar_width" and change < 0.0
+            undo = "; the ends of the bar are cut, which cannot be undone: last" if cut else ""
+            yield f"{words} {figure(change, unit, signed=True)}{stop}{undo}"
 
 
 def side_lines(transfer: Transfer) -> Iterator[str]:

@@ -79,12 +79,13 @@ def test_nothing_to_do_at_home() -> None:
 
 
 def test_widening_asks_whether_the_bar_is_long_enough_and_narrowing_forbids_the_saw() -> None:
-    """Nothing is cut before the ride."""
+    """Nothing is cut before the ride, and that it cannot be undone is said."""
     made = samples.one_piece()
     assert "long enough" in find(made, "Slide each grip").caution
+    assert not any("cut" in remark for remark in find(made, "Slide each grip").remarks)
     turned = evolve(made.practical.changes, bar_width_change_mm=-20.0, grip_slide_mm=-10.0)
     less = evolve(made, practical=evolve(made.practical, changes=turned))
-    assert "cut only after the ride" in find(less, "inward").caution
+    assert find(less, "inward").remarks[0].startswith("Cannot be undone: the ends of the bar are")
 
 
 def test_a_turn_asked_for_is_a_step() -> None:

@@ -182,3 +182,13 @@ def test_each_leg_has_its_peg() -> None:
     assert [line.split(":")[0] for line in lines] == ["left peg", "right peg"]
     assert lines[0] != lines[1].replace("right", "left")
     assert "both sides alike" in uses.side_blocks(lame())[0].remark  # type: ignore[union-attr]
+
+
+def test_a_bar_that_is_cut_for_standing_says_that_it_cannot_be_undone() -> None:
+    """Inward alone; outward nothing is cut."""
+    one = made().standing["trail"]
+    for change, cut in ((-20.0, True), (20.0, False)):
+        bar = evolve(one.practical.bar, bar_width_change_mm=change)
+        lines = uses.change_lines(evolve(one, practical=evolve(one.practical, bar=bar)))
+        (line,) = (line for line in lines if line.startswith("bar width"))
+        assert ("cannot be undone" in line) == cut
