@@ -139,7 +139,7 @@ def _facts(chosen: Chosen) -> tuple[tuple[str, Text], ...]:
     facts = [
         ("Use", text(user(made.use))),
         ("Plan", name),
-        ("Would buy", text(user(joined(parts))) if parts else text("nothing")),
+        ("Would buy", text(user("; ".join(parts))) if parts else text("nothing")),
         ("At stake", text(chosen.cost)),
     ]
     off = misses(made, plan)

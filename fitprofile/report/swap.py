@@ -316,7 +316,7 @@ def caution_lines(shared: Shared) -> tuple[Text, ...]:
     """
     made = (("A", shared.first_checks), ("B", shared.second_checks))
     failing = (
-        text(strong(f"{letter}: "), is_off_words(check))
+        text(strong(f"{letter} fails: "), is_off_words(check))
         for letter, checks in made
         for check in _worst(checks)
     )

@@ -156,7 +156,7 @@ def test_it_is_one_page_on_both_papers(key: str) -> None:
 def test_a_failing_check_of_one_rider_is_told_under_the_letter() -> None:
     """The thumb comes too near the tank for either."""
     told = plain(all_words(page(shared()).blocks))
-    assert "A: either thumb to tank, left flank" in told
+    assert "A fails: either thumb to tank, left flank" in told
     assert "at least 20 mm" in told
 
 
