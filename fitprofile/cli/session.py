@@ -92,6 +92,14 @@ class Session:
 
         return with_standing_plans(ready, made, use, self._catalogue or Catalogue(), self._place)
 
+    def on_it(self, bike: Bike) -> tuple[Problem, ...]:
+        """What is wrong with the parts that a bike says are fitted."""
+        from fitprofile.model.bike import Fitted
+
+        if bike.fitted == Fitted():
+            return ()
+        return self.workspace.fitted_parts(bike.key, self._catalogue)
+
     def _read_shelves(self, shop: Shop) -> None:
         """Read once what the shop can fit and where its bikes are ridden."""
         if self._shelves_read:
@@ -130,7 +138,6 @@ class Session:
         """One transfer with every problem of rider and bike, lines looked up."""
         from attrs import evolve
 
-        from fitprofile.model.bike import Fitted
         from fitprofile.stages.chain import transfer
 
         bike = self.bike(key)
@@ -138,8 +145,7 @@ class Session:
             return None
         made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
         located = self.workspace.locate(problems)
-        if bike.fitted != Fitted():
-            located += self.workspace.fitted_parts(key, self._catalogue)
+        located += self.on_it(bike)
         if made is None:
             self.problems += located
             return None

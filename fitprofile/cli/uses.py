@@ -129,7 +129,6 @@ def stood_on(
     """
     from attrs import evolve
 
-    from fitprofile.model.bike import Fitted
     from fitprofile.stages.chain import transfer
     from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
@@ -146,8 +145,8 @@ def stood_on(
     if work:
         made = session.with_standing_plans(ready, made, use)
         found += standing_findings(as_stood(made, use), use)
-    on_it = session.workspace.fitted_parts(key) if bike.fitted != Fitted() else ()
-    everything = one_each((*session.problems, *session.workspace.locate(found), *on_it))
+    found = (*session.problems, *session.workspace.locate(found), *session.on_it(bike))
+    everything = one_each(found)
     log, _ = session.log(ready.rider.key)
     return evolve(
         made, problems=tuple(p for p in everything if _concerns(p, ready.rider, key, use, log))
