@@ -87,6 +87,7 @@ _AMOUNT = r"(?:(?:([0-9]+)[ -]+)?([0-9]+) ?/ ?([0-9]+)|([0-9]+(?:[.,][0-9]+)?|[.
 _WORD = r"([a-z]+|\"|''|'|°)\.?"
 _FIGURE = re.compile(rf"([+-]?) *{_AMOUNT} *{_WORD}(?: *{_AMOUNT} *{_WORD})?")
 _BARE = re.compile(rf"[+-]? *{_AMOUNT}")
+_LONE_FRACTION = re.compile(rf"[+-]?\s*([0-9]+)\s*[/{_ALIKE['/']}]\s*([0-9]+)\s*\D*")
 _HUGE = 10**12
 _THOUSANDS = re.compile(r"[1-9][0-9]{0,2},[0-9]{3}")
 
@@ -127,10 +128,34 @@ def read(value: object, kind: str) -> float:
     if isinstance(value, str):
         if kind == NUMBER:
             raise UnitError(f"{_quote(value)} is text where {_EXAMPLES[kind]} is wanted")
+        if kind == ANGLE and lone_fraction(value) is not None:
+            raise UnitError(of_a_degree(value, "write one figure, as in 6.5"))
         return _read_text(value, kind)
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise UnitError(f"{describe(value)} is not a figure: write {_EXAMPLES[kind]}")
     return _finite(value)
+
+
+def lone_fraction(text: str) -> tuple[str, str] | None:
+    """Upper and lower figure of text that is a fraction with no whole figure before it.
+
+    Nobody reads an angle to 14/20 of a degree: whoever writes that means left and right, so of
+    angles `read` refuses it. A sign such as ½ is no such text.
+
+    Examples
+    --------
+    >>> lone_fraction("14/20 deg")
+    ('14', '20')
+    >>> lone_fraction("6 1/2 deg") is None
+    True
+    """
+    found = _LONE_FRACTION.fullmatch(text.strip())
+    return None if found is None else (found[1], found[2])
+
+
+def of_a_degree(text: str, remedy: str) -> str:
+    """The sentence for an angle written as a `lone_fraction`, with the way to mend it."""
+    return f"'{'/'.join(lone_fraction(text) or ())}' is a fraction of a degree: {remedy}"
 
 
 def text_pattern(kind: str) -> str:
@@ -142,8 +167,9 @@ def text_pattern(kind: str) -> str:
     alike = {plain: f"[{signs}{plain}]" for plain, signs in _ALIKE.items()}
     dash, slash, gap = alike["-"], alike["/"], f"{alike[' ']}*"
     over = rf"[0-9]+ ?{slash} ?0*[1-9][0-9]*"
+    whole = rf"(?:[0-9]+(?:{alike[' ']}|{dash})+){'' if kind == ANGLE else '?'}"
     amount = (
-        rf"(?:(?:[0-9]+(?:{alike[' ']}|{dash})+)?{over}|[0-9]*{gap}[{''.join(_FRACTIONS)}]"
+        rf"(?:{whole}{over}|[0-9]*{gap}[{''.join(_FRACTIONS)}]"
         r"|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
     )
     single = f"{amount}{gap}{_words(FACTORS[kind])}"

@@ -199,6 +199,23 @@ def test_pattern_lets_through_little_else(text: str) -> None:
     assert any(part in told for part in known)
 
 
+@pytest.mark.parametrize("text", ["14/20 deg", "-14 / 20\N{DEGREE SIGN}", "14\N{FRACTION SLASH}20"])
+def test_an_angle_that_is_a_lone_fraction_is_refused(text: str) -> None:
+    """Left and right were meant; the editor's expression stops it as well."""
+    with pytest.raises(UnitError, match="'14/20' is a fraction of a degree: write one figure"):
+        read(text, ANGLE)
+    assert not re.search(text_pattern(ANGLE), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "degrees"), [("6 1/2 deg", 6.5), ("6½\N{DEGREE SIGN}", 6.5), ("½ deg", 0.5)]
+)
+def test_parts_of_a_degree_that_nobody_mistakes_are_read(text: str, degrees: float) -> None:
+    """A whole figure before the fraction, or a sign for it."""
+    assert read(text, ANGLE) == degrees
+    assert re.search(text_pattern(ANGLE), text)
+
+
 @pytest.mark.parametrize("text", ["860", "", " cm", "1/0 in", "82 kg", "11 in 5 ft", "3 parsec"])
 def test_pattern_stops_what_is_refused(text: str) -> None:
     """The expression for editors marks the commonest mistakes."""

@@ -56,7 +56,7 @@ OwnReach = Annotated[Reading, Q(LENGTH, 20.0, 150.0, many=True, sides=True)]
 """A wish for lever reach, which may differ between the hands."""
 
 OwnSlope = Annotated[Reading, Q(ANGLE, -60.0, 60.0, many=True, sides=True)]
-"""Slope of a forearm and of the lever in line with it, which may differ between the arms."""
+"""Slope of a forearm or of the lever in line with it, which may differ between the arms."""
 
 FromPeg = Annotated[Reading, Q(LENGTH, -300.0, 1400.0, many=True)]
 HipToGrip = Annotated[Reading, Q(LENGTH, 100.0, 1200.0, many=True)]
@@ -96,15 +96,16 @@ class Standing:
 
     ``grip_above_peg`` and ``grip_ahead_of_peg`` go from the top of the peg to the middle between
     the grip ends, mm; ``hip_to_grip`` from the hip joint to that same middle; ``lever_angle`` is
-    the straightedge's slope that suits the standing forearm; pedal heights are above the peg's
-    top, lower negative. Balance is the test: the hands let go without falling.
+    the straightedge's slope that suits the standing forearm, where the arms differ each arm's own;
+    pedal heights are above the peg's top, lower negative. Balance is the test: the hands let go
+    without falling.
     """
 
     grip_above_peg: FromPeg
     grip_ahead_of_peg: FromPeg
     bar_width: BarWidth | None = None
     hip_to_grip: HipToGrip | None = None
-    lever_angle: Slope | None = None
+    lever_angle: OwnSlope | None = None
     lean: Lean | None = None
     brake_pedal: PedalHeight | None = None
     gear_lever: PedalHeight | None = None

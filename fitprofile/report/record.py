@@ -14,7 +14,7 @@ from attrs import AttrsInstance, fields, has
 
 from fitprofile.errors import Problem
 from fitprofile.model.quantity import MASS, Reading
-from fitprofile.model.rider import BODY, Cockpit
+from fitprofile.model.rider import BODY, Cockpit, Standing
 from fitprofile.stages.complete import ESTIMATED, MEASURED, Completed
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Contact
@@ -133,7 +133,17 @@ SIDED = (
     ("knee_angle", "deg"),
     ("lever_reach", "mm"),
 )
-"""Numbers of a cockpit that may be wished left and right, with their units."""
+"""Numbers of a use that may be wished left and right, with their units."""
+
+
+def sides_record(wish: Cockpit | Standing) -> Record:
+    """Each side's own figure of what is wished left and right."""
+    return {
+        f"{name}_{side}_{unit}": value
+        for name, unit in SIDED
+        if (reading := getattr(wish, name, None)) is not None and reading.sides is not None
+        for side, value in zip(("left", "right"), reading.sides, strict=True)
+    }
 
 
 def wish_record(cockpit: Cockpit) -> Record:
@@ -142,12 +152,6 @@ def wish_record(cockpit: Cockpit) -> Record:
     What is wished left and right stands as the mean of both, and beside it each side's own.
     """
     ends = cockpit.navel_to_grip_ends
-    apart = {
-        f"{name}_{side}_{unit}": value
-        for name, unit in SIDED
-        if (reading := getattr(cockpit, name)) is not None and reading.sides is not None
-        for side, value in zip(("left", "right"), reading.sides, strict=True)
-    }
     return {
         "bar_width_mm": _value(cockpit.bar_width),
         "navel_to_bar_mm": _value(cockpit.navel_to_bar),
@@ -159,7 +163,7 @@ def wish_record(cockpit: Cockpit) -> Record:
         "lever_reach_mm": _value(cockpit.lever_reach),
         "knee_angle_deg": _value(cockpit.knee_angle),
         "lean_deg": _value(cockpit.lean),
-        **apart,
+        **sides_record(cockpit),
         "foot": cockpit.foot,
         "measured_on": cockpit.measured_on,
         "gear": cockpit.gear,

@@ -338,7 +338,7 @@ def _standing(wish: Standing) -> Iterator[Line]:
     ):
         reading = getattr(wish, name)
         if reading is not None:
-            yield words_of(name), figure(reading.value, unit)
+            yield words_of(name), _both(reading, unit)
     yield "measured on", wish.measured_on or "from memory"
 
 

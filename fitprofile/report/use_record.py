@@ -9,7 +9,7 @@ import numpy as np
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
 from fitprofile.report.plan_record import plan_records, remedy_records
-from fitprofile.report.record import plain, points_record, problem_records
+from fitprofile.report.record import plain, points_record, problem_records, sides_record
 from fitprofile.stages.each_side import PegSides
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Numbers
@@ -93,7 +93,11 @@ def _changes(changes: StandingChanges) -> Record:
 
 
 def standing_wish(wish: Standing) -> Record:
-    """A standing use's own numbers as the rider wrote them, repeated readings averaged."""
+    """A standing use's own numbers as the rider wrote them, repeated readings averaged.
+
+    A lever angle that is wished left and right stands as the mean of both, and beside it each
+    side's own.
+    """
 
     def value(reading: Reading | None) -> float | None:
         return None if reading is None else reading.value
@@ -104,6 +108,7 @@ def standing_wish(wish: Standing) -> Record:
         "bar_width_mm": value(wish.bar_width),
         "hip_to_grip_mm": value(wish.hip_to_grip),
         "lever_angle_deg": value(wish.lever_angle),
+        **sides_record(wish),
         "lean_deg": value(wish.lean),
         "brake_pedal_mm": value(wish.brake_pedal),
         "gear_lever_mm": value(wish.gear_lever),

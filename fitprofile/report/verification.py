@@ -207,18 +207,11 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
 
 
 def _changes(verified: Verification) -> Iterator[tuple[str, float, str]]:
-    """Changes that are left: words' key, mm or degrees, and whether to wait.
-
-    Of a standing use what is left are exact changes, so there only those count that a number
-    outside asks for itself.
-    """
+    """Changes that are left: words' key, mm or degrees, and whether to wait."""
     verdict = {one.number: _verdict(one) for one in verified.numbers}
     record = left_record(verified)
-    own_only = None if verified.pedals_left is None else 1
     for key, place, asking in ANSWERS:
-        whys = (
-            {verdict.get(name) for name in names} & {AGAIN, CHANGE} for names in asking[:own_only]
-        )
+        whys = ({verdict.get(name) for name in names} & {AGAIN, CHANGE} for names in asking)
         why = next(filter(None, whys), None)
         value = _at(record, place)
         if why and isfinite(value) and whole(value) != 0:

@@ -11,7 +11,7 @@ import numpy as np
 from fitprofile.errors import ERROR, NOTE, Problem
 from fitprofile.geometry.vectors import Floats, Real, Vec, leftward_axis
 from fitprofile.model.quantity import Reading
-from fitprofile.model.rider import HELP, MID_FOOT, Cockpit, Rider
+from fitprofile.model.rider import HELP, MID_FOOT, Cockpit, Rider, Standing
 from fitprofile.model.shop import Shop
 from fitprofile.stages.repeats import contradictions_sat, mean_sd
 from fitprofile.stages.survey import BikePoints, Surveyed
@@ -150,7 +150,7 @@ def sit_on(
     distance, problems = distance_of(cockpit, width, spread, key, rider.file)
     problems += (
         *contradictions_sat(cockpit, spread, f"cockpit.{use}.", rider.file),
-        *_alike(cockpit, use, rider.file),
+        *alike(cockpit, f"cockpit.{use}.", rider.file),
     )
     if distance is None:
         return None, problems
@@ -305,20 +305,23 @@ def distance_of(
 
 
 EACH_SIDE = ("lever_angle", "forearm_angle", "knee_angle", "lever_reach")
-"""Numbers of a cockpit that may be wished left and right."""
+"""Numbers of a use that may be wished left and right."""
 
 
-def _alike(cockpit: Cockpit, use: str, file: str) -> Iterator[Problem]:
-    """A note where a number is wished left and right and both are the same."""
+def alike(wish: Cockpit | Standing, table: str, file: str) -> Iterator[Problem]:
+    """A note where a number is wished left and right and both are the same.
+
+    ``table`` is what stands before the number's name in a key, with its dot.
+    """
     for name in EACH_SIDE:
-        reading: Reading | None = getattr(cockpit, name)
+        reading: Reading | None = getattr(wish, name, None)
         if reading is None or reading.sides is None or reading.sides[0] != reading.sides[1]:
             continue
         text = (
             f"left and right are the same, so both sides count as alike: write "
             f"{name} = {reading.value:g}, or the side's own figure"
         )
-        yield Problem(text, f"cockpit.{use}.{name}", file, level=NOTE)
+        yield Problem(text, f"{table}{name}", file, level=NOTE)
 
 
 def forearm_read(cockpit: Cockpit, spread: Mapping[str, float]) -> Reported:

@@ -172,16 +172,13 @@ def stood(
         ahead = float(pose.ahead_mm)
         problems += _odd(rider, use, one, own, ahead)
         ahead = float(np.nan_to_num(ahead))
-    pose = stance.balanced(one, own, ahead)
-    shown = _shown(one, pose, own)
-    forearm = float(shown.forearm_angle_deg)
-    aim = _of(wish.lever_angle, forearm)
+    shown = _shown(one, stance.balanced(one, own, ahead), own)
     target = evolve(
         shown,
         bar_width_mm=width,
         grip_sweep_deg=np.nan if reference is None else shown.grip_sweep_deg,
         balance_mm=0.0,
-        lever_angle_deg=Sides(aim, aim),
+        lever_angle_deg=_levers(wish.lever_angle, float(shown.forearm_angle_deg)),
         brake_pedal_mm=_of(wish.brake_pedal, np.nan),
         gear_lever_mm=_of(wish.gear_lever, np.nan),
     )
@@ -301,6 +298,13 @@ def _shown(one: Stander, pose: stance.Stance, points: BikePoints) -> StandingNum
         elbow_angle_deg=body.elbow_angle(rider, pose.shoulder, hand),
         out_of_reach_mm=beyond,
     )
+
+
+def _levers(wish: Reading | None, forearm: float) -> Sides:
+    """Slope wished of each lever, degrees; in line with the forearm where none is written."""
+    if wish is None:
+        return Sides(forearm, forearm)
+    return Sides.of_hands(*(wish.sides or (wish.value, wish.value)))
 
 
 def _own_points(

@@ -22,6 +22,7 @@ from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.moves import Changes, PegMove
 from fitprofile.stages.posture import Sides
 from fitprofile.stages.standing import (
+    PEDALS,
     StandingNumbers,
     Stood,
     numbers_on_each,
@@ -30,6 +31,9 @@ from fitprofile.stages.standing import (
 )
 from fitprofile.stages.survey import BikePoints
 from fitprofile.values import frozen
+
+PLACE = ("grip_above_peg", "grip_ahead_of_peg")
+"""Numbers that place the bar together."""
 
 
 @frozen(kw_only=True)
@@ -80,10 +84,10 @@ def standing_on(
     on = _Bike(bike, points, rake, lever_angle, clip_on)
     found = _place(one, on)
     off = standing_misfits(one, found)
-    leave = tuple(name for name, value in off.items() if abs(value) <= INSIDE)
-    exact = standing_exact(one, bike, points, rake, lever_angle, clip_on=clip_on)
+    leave = _inside(one, found)
+    exact = _changes(one, on, found, (), None)
     stops: list[str] = []
-    done = _practical(one, on, found, leave, stops)
+    done = _changes(one, on, found, leave, stops)
     states = [points, *(moves.done_to(points, made.bar, rake) for made in (exact, done))]
     levers = [
         lever_angle,
@@ -106,6 +110,26 @@ def standing_on(
         missed=tuple(n for n, v in standing_misfits(one, after).items() if abs(v) > INSIDE),
         limits=beyond_bands(bike, exact.bar, float(found.bar_width_mm)),
     )
+
+
+def standing_exact(
+    one: Stood, bike: Bike, points: BikePoints, rake: float, lever_angle: Sides, *, clip_on: bool
+) -> StandingChanges:
+    """Grips to their place above the pegs, levers to the standing slope, pedals to their height."""
+    on = _Bike(bike, points, rake, lever_angle, clip_on)
+    return _changes(one, on, _place(one, on), (), None)
+
+
+def standing_left(
+    one: Stood, bike: Bike, points: BikePoints, rake: float, lever_angle: Sides, *, clip_on: bool
+) -> StandingChanges:
+    """What brings every number inside its tolerance; zero where a number is left alone.
+
+    Every change is worked out for the bike as the others leave it, and no band is kept.
+    """
+    on = _Bike(bike, points, rake, lever_angle, clip_on)
+    found = _place(one, on)
+    return _changes(one, on, found, _inside(one, found), None)
 
 
 class _Bike(NamedTuple):
@@ -141,14 +165,10 @@ def _with_pedals(shown: StandingNumbers, done: StandingChanges) -> StandingNumbe
     )
 
 
-def standing_exact(
-    one: Stood, bike: Bike, points: BikePoints, rake: float, lever_angle: Sides, *, clip_on: bool
-) -> StandingChanges:
-    """Grips to their place above the pegs, levers to the standing slope, pedals to their height."""
-    on = _Bike(bike, points, rake, lever_angle, clip_on)
-    now = _place(one, on)
-    wider = float(np.nan_to_num(one.target.bar_width_mm - now.bar_width_mm))
-    return _controls(one, on, now, _bar(one, on, wider))
+def _inside(one: Stood, found: StandingNumbers) -> tuple[str, ...]:
+    """Numbers that are inside their tolerance."""
+    off = standing_misfits(one, found)
+    return tuple(name for name, value in off.items() if abs(value) <= INSIDE)
 
 
 def _bar(one: Stood, on: _Bike, wider: float) -> Changes:
@@ -170,24 +190,14 @@ def _bar(one: Stood, on: _Bike, wider: float) -> Changes:
     )
 
 
-def _controls(one: Stood, on: _Bike, now: StandingNumbers, bar: Changes) -> StandingChanges:
-    """The bar's changes with perches and pedals added."""
-    aim = one.target.lever_angle_deg
-    turns = moves.lever_turns(on.points, now.lever_angle_deg, bar, aim, on.rake)
-    return StandingChanges(
-        bar=evolve(bar, lever_rotation_deg=turns, peg_move_mm=PegMove(0.0, 0.0)),
-        brake_pedal_mm=float(one.target.brake_pedal_mm - now.brake_pedal_mm),
-        gear_lever_mm=float(one.target.gear_lever_mm - now.gear_lever_mm),
-    )
-
-
-def _practical(
-    one: Stood, on: _Bike, now: StandingNumbers, leave: tuple[str, ...], stops: list[str]
+def _changes(
+    one: Stood, on: _Bike, now: StandingNumbers, leave: tuple[str, ...], stops: list[str] | None
 ) -> StandingChanges:
-    """The exact changes with what is inside tolerance left alone and every band kept.
+    """Changes to the wish, with the numbers of ``leave`` left alone.
 
-    Height and pullback are square to each other and both numbers share one tolerance, so each
-    kept inside its own band is the nearest place that the bike allows.
+    ``stops`` gains each change that its band stops short; ``None``: no band is kept. Height and
+    pullback are square to each other and both numbers share one tolerance, so each kept inside its
+    own band is the nearest place that the bike allows.
     """
     allows, wider = on.bike.allows, 0.0
     if np.isfinite(one.target.bar_width_mm) and "bar_width" not in leave:
@@ -200,27 +210,38 @@ def _practical(
         if on.clip_on
         else (("riser_height", allows.riser), ("riser_pullback", allows.pullback))
     )
+    settled = set(PLACE) <= set(leave) and _placed(one, on, float(bar.grip_slide_mm))
     place: dict[str, float] = {}
-    settled = wider == 0.0 and {"grip_above_peg", "grip_ahead_of_peg"} <= set(leave)
     for name, band in pairs:
         wanted = float(getattr(bar, f"{name}_mm"))
-        change = 0.0 if settled else _kept(name, wanted, band, stops)
-        place[f"{name}_mm"] = change
+        place[f"{name}_mm"] = 0.0 if settled else _kept(name, wanted, band, stops)
     bar = evolve(bar, **place)  # type: ignore[arg-type]  # lengths by their own names
-    made = _controls(one, on, now, bar)
-    return evolve(
-        made,
-        bar=evolve(made.bar, lever_rotation_deg=_perches(on, made.bar, leave, stops)),
-        brake_pedal_mm=0.0 if "brake_pedal" in leave else made.brake_pedal_mm,
-        gear_lever_mm=0.0 if "gear_lever" in leave else made.gear_lever_mm,
-    )
+    pedals = {
+        f"{name}_mm": 0.0
+        if name in leave
+        else float(getattr(one.target, f"{name}_mm") - getattr(now, f"{name}_mm"))
+        for name in PEDALS
+    }
+    turns = _perches(one, on, bar, leave, stops)
+    bar = evolve(bar, lever_rotation_deg=turns, peg_move_mm=PegMove(0.0, 0.0))
+    return StandingChanges(bar=bar, **pedals)
 
 
-def _perches(on: _Bike, bar: Changes, leave: tuple[str, ...], stops: list[str]) -> Sides:
+def _placed(one: Stood, on: _Bike, slide: float) -> bool:
+    """Whether the grips stand inside their place once they are slid along the bar, mm."""
+    slid = on._replace(points=moves.slide_grips(on.points, slide))
+    return set(PLACE) <= set(_inside(one, _place(one, slid)))
+
+
+def _perches(
+    one: Stood, on: _Bike, bar: Changes, leave: tuple[str, ...], stops: list[str] | None
+) -> Sides:
     """Turn of each perch as far as it goes; 0 where the lever is right as it is."""
+    aim = one.target.lever_angle_deg
+    wanted = moves.lever_turns(on.points, on.lever_angle, bar, aim, on.rake)
     turns = []
     for side in SIDES:
-        turn, lever = float(getattr(bar.lever_rotation_deg, side)), getattr(on.bike.levers, side)
+        turn, lever = float(getattr(wanted, side)), getattr(on.bike.levers, side)
         if f"lever_angle.{side}" in leave:
             turn = 0.0
         elif lever is not None:
@@ -229,9 +250,9 @@ def _perches(on: _Bike, bar: Changes, leave: tuple[str, ...], stops: list[str]) 
     return Sides(*turns)
 
 
-def _kept(name: str, change: float, band: Band | None, stops: list[str]) -> float:
+def _kept(name: str, change: float, band: Band | None, stops: list[str] | None) -> float:
     """The change kept inside its band; where it stopped short is noted."""
-    if band is None or not np.isfinite(change):
+    if stops is None or band is None or not np.isfinite(change):
         return change
     inside = min(max(change, band[0]), band[1])
     if inside != change:

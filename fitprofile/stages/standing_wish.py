@@ -3,7 +3,8 @@
 The same rule as sitting (`fitprofile.stages.wish`): number by number the mean of what was read
 where it felt right, the profile's own first, each weighed by one over the square of its spread. A
 figure of the bike itself has the spread of what the rider feels of it; what is read of the body has
-that of tape and standing up again. A number that the profile does not wish stays unwished.
+that of tape and standing up again. Of arms that differ the mean of both is meant; each keeps the
+profile's distance from it. A number that the profile does not wish stays unwished.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from fitprofile.model.rider import HELP, Rider, Standing
 from fitprofile.model.shop import Shop
 from fitprofile.stages.entries import log_file
 from fitprofile.stages.repeats import SAT, contradictions_sat
-from fitprofile.stages.siton import Reported, felt, reported
+from fitprofile.stages.siton import Reported, alike, felt, reported
 from fitprofile.stages.standing import standing_tolerances
 from fitprofile.stages.wish import TOLERANCE, Seen, Told, disagreement, mean_of, moved_words
 
@@ -65,7 +66,9 @@ def wished_standing(
     allowed = standing_tolerances({**shop.tolerances, **rider.tolerances})
     made: dict[str, Reading] = {}
     spread = {name: pair[HELP.index(rider.tape)] for name, pair in shop.spreads.items()}
-    problems = list(contradictions_sat(own, spread, f"standing.{use}.", rider.file))
+    table = f"standing.{use}."
+    problems = list(contradictions_sat(own, spread, table, rider.file))
+    problems += alike(own, table, rider.file)
     for name, words in NUMBERS.items():
         tolerance = allowed.get(name, 0.0)
         seen = list(_seen(right, name, shop, tolerance))
@@ -83,12 +86,19 @@ def wished_standing(
         everything = [Seen(own.measured_on or "", read, 0), *seen]
         problems += disagreement(use, name, words, everything, file)
         mean = mean_of([one.read for one in everything])
-        made[name] = Reading(mean)
+        made[name] = _moved_to(mine, mean)
         if round(mean) != round(mine.value):
             text = moved_words(words, mean, mine.value, len(everything))
-            key = f"standing.{use}.{name}"
-            problems.append(Problem(text, key, rider.file, level=NOTE))
+            problems.append(Problem(text, f"{table}{name}", rider.file, level=NOTE))
     return evolve(own, **made), tuple(problems)  # type: ignore[arg-type]  # by its own names
+
+
+def _moved_to(mine: Reading, mean: float) -> Reading:
+    """The profile's own figure moved to a mean; arms that differ keep their distance from it."""
+    if mine.sides is None:
+        return Reading(mean)
+    left, right = (side + mean - mine.value for side in mine.sides)
+    return Reading(mean, sides=(left, right))
 
 
 def _seen(right: Sequence[Entry], name: str, shop: Shop, tolerance: float) -> Iterator[Seen]:

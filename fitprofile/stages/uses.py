@@ -132,20 +132,21 @@ def standing_job(one: Stood, job: Job, *, alone: bool = False) -> Job:
 
     Pedals follow their pegs whatever is fitted, so they have no say. Where the levers' slope is
     not known, as where the arms are too short for the wish, that of the seated use counts, and
-    alone none does: no lever is touched for its sake.
+    alone none does: no lever is touched for its sake. Where the arms are wished differently the
+    forearm is their mean, as sitting.
     """
     target, none = one.target, Sides(np.nan, np.nan)
-    slope = float(target.lever_angle_deg.brake)
-    if not np.isfinite(slope):
-        slope = float(job.target.forearm_angle_deg)
+    slopes, mean = target.lever_angle_deg, _mean(target.lever_angle_deg)
+    if not np.isfinite(mean):
+        slopes, mean = job.target.lever_angle_deg, float(job.target.forearm_angle_deg)
         job = evolve(job, now=evolve(job.now, lever_angle_deg=none)) if alone else job
     wish = Numbers(
         bar_width_mm=target.bar_width_mm,
         navel_to_bar_mm=np.nan,
         grip_tilt_deg=target.grip_tilt_deg if alone else np.nan,
         grip_sweep_deg=target.grip_sweep_deg if alone else np.nan,
-        forearm_angle_deg=slope,
-        lever_angle_deg=Sides(slope, slope),
+        forearm_angle_deg=mean,
+        lever_angle_deg=slopes,
         lever_reach_mm=none,
         lean_deg=job.target.lean_deg if alone else 0.0,
     )
@@ -154,6 +155,11 @@ def standing_job(one: Stood, job: Job, *, alone: bool = False) -> Job:
     )
     limits = RiderLimits() if alone else job.limits
     return evolve(job, target=wish, stands=place, limits=limits)
+
+
+def _mean(sides: Sides) -> float:
+    """Half way between both levers, degrees."""
+    return 0.5 * float(np.add(sides.brake, sides.clutch))
 
 
 def with_standing(offers: Offers, job: Job, uses: Mapping[str, Stood]) -> Offers:

@@ -169,7 +169,9 @@ def readings(
         if own is not None:
             rows.append((f"lever_angle.{side}", own, "lever_angle", 0.0))
         elif side in sided:
-            rows.append((f"lever_angle.{side}", _own(made, entry, side), "lever_angle", again))
+            apart = bool(arm_apart(made.target, side))
+            seen = of_one_arm(entry.lever_angle, side, apart=apart)
+            rows.append((f"lever_angle.{side}", seen, "lever_angle", again))
             if entry.lever_angle is not None and rows[-1][1] is None:
                 problems += (Problem(OF_NO_ARM.format(side), "lever_angle", file, level=NOTE),)
     rows.append(("knee_angle", entry.knee_angle, "knee_angle", again))
@@ -193,13 +195,15 @@ def readings(
     )
 
 
-def _own(made: Transfer, entry: Entry, side: str) -> Reading | None:
-    """One lever's angle out of a reading that names no lever, ``None`` where it says nothing."""
-    seen = entry.lever_angle
+def of_one_arm(seen: Reading | None, side: str, *, apart: bool) -> Reading | None:
+    """One lever's angle out of a reading that names no lever, ``None`` where it says nothing.
+
+    ``apart``: the arms are wished differently.
+    """
     if seen is not None and seen.sides is not None:
         own: float = getattr(Sides.of_hands(*seen.sides), side)
         return evolve(seen, value=own, count=1, sides=None)
-    return None if arm_apart(made.target, side) else seen
+    return None if apart else seen
 
 
 def _of(numbers: Numbers, name: str) -> float:

@@ -2,13 +2,15 @@
 
 Everything counts from the top of the peg, so the bike as it now is needs no body: the grips stand
 where they were measured to. What was not measured counts as wished where another hangs on it, as in
-`fitprofile.stages.verify`. Hip-to-grip and lean are shown and not judged: whether the hands let go
+`fitprofile.stages.verify`, and as in `fitprofile.stages.left_to_do` a number inside its tolerance
+is left alone and every other change is worked out for the bike as it then stands: the list can be
+followed to the letter. Hip-to-grip and lean are shown and not judged: whether the hands let go
 without falling is the rider's own test, and ``felt_right`` says how it came out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from attrs import evolve
@@ -30,10 +32,21 @@ from fitprofile.stages.posture import Sides
 from fitprofile.stages.repeats import SAT
 from fitprofile.stages.siton import COVERAGE, Reported, reported
 from fitprofile.stages.standing import PEDALS, StandingNumbers, Stood
-from fitprofile.stages.standing_moves import StandingChanges, standing_exact
+from fitprofile.stages.standing_moves import (
+    PLACE,
+    StandingChanges,
+    standing_exact,
+    standing_left,
+)
 from fitprofile.stages.standing_wish import NUMBERS
 from fitprofile.stages.survey import BikePoints
-from fitprofile.stages.verify import Held, Verification
+from fitprofile.stages.verify import (
+    LEVER_WORDS,
+    OF_NO_ARM,
+    Held,
+    Verification,
+    of_one_arm,
+)
 from fitprofile.values import frozen
 
 ORDER = (
@@ -47,14 +60,10 @@ WORDS: Mapping[str, str] = {
     "grip_above_peg": "grips above the peg",
     "grip_ahead_of_peg": "grips ahead of the peg",
     "bar_width": "bar width",
-    "lever_angle": "lever angle",
     "brake_pedal": "brake pedal",
     "gear_lever": "gear lever",
 }
 """Numbers that something is left to say of, in words."""
-
-PLACING = ("grip_above_peg", "grip_ahead_of_peg")
-"""Numbers that place the bar together."""
 
 
 def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Verification:
@@ -71,13 +80,15 @@ def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Ver
         Spreads of readings that carry none.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
-    told = _told(made, entry, spread)
+    told, doubts = _told(made, one, entry, spread)
     numbers = tuple(
         _held(one, name, told[name], target)
         for name in ORDER
         if name in told and np.isfinite(target := _of(one.target, name))
     )
-    left, limits, doubts = _left(made.job, one, told)
+    left, limits = _left(made.job, one, told)
+    missing = _missing(one, told, _levers(made.bike), entry)
+    doubts += tuple(_doubts(told, missing))
     file = log_file(made.rider)
     problems = readings_apart(made.rider, entry, shop)
     return Verification(
@@ -89,32 +100,43 @@ def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Ver
         left=left.bar,
         limits=limits,
         problems=(*problems, *(evolve(p, file=file, line=entry.line) for p in doubts)),
-        missing=_missing(one, told, _levers(made.job.bike)),
+        missing=missing,
         pedals_left={name: float(getattr(left, f"{name}_mm")) for name in PEDALS},
     )
 
 
-def _told(made: Transfer, entry: Entry, spread: Mapping[str, float]) -> dict[str, Reported]:
-    """What was measured, by number, with the spread of its mean.
+def _told(
+    made: Transfer, one: Stood, entry: Entry, spread: Mapping[str, float]
+) -> tuple[dict[str, Reported], tuple[Problem, ...]]:
+    """What was measured, by number, with the spread of its mean, and what says nothing.
 
     A lever angle said of no side is that of every lever of the bike, in line with the forearm.
+    Where the arms are wished differently it is the mean of both, and says nothing of either lever.
     """
     found: dict[str, Reported] = {}
+    problems: tuple[Problem, ...] = ()
+    aim = one.target.lever_angle_deg
+    apart = bool(np.abs(np.subtract(aim.brake, aim.clutch)) > 0.0)
     for name in NUMBERS:
         reading: Reading | None = getattr(entry, name)
         if reading is None:
             continue
         row, again = SAT[name]
-        seen = reported(reading, spread[row], spread[again] if again else 0.0)
+        resit = spread[again] if again else 0.0
         if name != "lever_angle":
-            found[name] = seen
+            found[name] = reported(reading, spread[row], resit)
             continue
-        found |= {f"lever_angle.{side}": seen for side in _levers(made.bike)}
+        for side in _levers(made.bike):
+            arm = of_one_arm(reading, side, apart=apart)
+            if arm is not None:
+                found[f"lever_angle.{side}"] = reported(arm, spread[row], resit)
+            elif getattr(entry, f"lever_angle_{side}") is None:
+                problems += (Problem(OF_NO_ARM.format(side), "lever_angle", level=NOTE),)
     for side in SIDES:
         own: Reading | None = getattr(entry, f"lever_angle_{side}")
         if own is not None:
             found[f"lever_angle.{side}"] = reported(own, spread["lever_angle"], 0.0)
-    return found
+    return found, problems
 
 
 def _levers(bike: Bike) -> tuple[str, ...]:
@@ -193,49 +215,52 @@ def _shown(target: StandingNumbers, told: Mapping[str, Reported]) -> StandingNum
 
 def _left(
     job: Job, one: Stood, told: Mapping[str, Reported]
-) -> tuple[StandingChanges, tuple[Limit, ...], tuple[Problem, ...]]:
-    """Exact changes from the bike as it now is, which it does not allow, what they suppose."""
+) -> tuple[StandingChanges, tuple[Limit, ...]]:
+    """Changes from the bike as it now is, and which of them it does not allow."""
     now = _as_it_is(job, one, told)
-    left = standing_exact(one, job.bike, now.points, job.rake, now.levers, clip_on=job.clip_on)
+    left = standing_left(one, job.bike, now.points, job.rake, now.levers, clip_on=job.clip_on)
     left = _only_measured(left, told)
     width = 2.0 * float(now.points.grip_end.y)
-    limits = beyond_bands(bands_left(job.bike, now.done.bar), left.bar, width)
-    return left, limits, tuple(_doubts(one, told, _levers(job.bike)))
+    beyond = beyond_bands(bands_left(job.bike, now.done.bar), left.bar, width)
+    return left, tuple(limit for limit in beyond if limit.wanted != 0.0)
 
 
-def _doubts(one: Stood, told: Mapping[str, Reported], levers: tuple[str, ...]) -> list[Problem]:
+def _doubts(told: Mapping[str, Reported], missing: tuple[str, ...]) -> Iterator[Problem]:
     """What is left says nothing of, and what it takes for granted."""
-    placed = any(name in told for name in PLACING)
-    found = []
-    for name in PLACING:
+    placed = any(name in told for name in PLACE)
+    for name in PLACE:
         if placed and name not in told:
             text = (
                 f"{WORDS[name]} was not measured, so what is left takes it as wished; measure it "
                 f"to be sure"
             )
-            found.append(Problem(text, name, level=NOTE))
-    missing = _missing(one, told, levers)
+            yield Problem(text, name, level=NOTE)
     if missing:
         text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
-        found.append(Problem(text, level=NOTE))
-    return found
+        yield Problem(text, level=NOTE)
 
 
-def _missing(one: Stood, told: Mapping[str, Reported], levers: tuple[str, ...]) -> tuple[str, ...]:
-    """What is wished and was not measured, in words; of the bar's place one number is enough."""
-    placed = any(name in told for name in PLACING)
-    here = {f"lever_angle.{side}" for side in levers}
-    wished = {
-        name
-        for name in ORDER
-        if np.isfinite(_of(one.target, name)) and ("." not in name or name in here)
-    }
-    return tuple(
+def _missing(
+    one: Stood, told: Mapping[str, Reported], levers: tuple[str, ...], entry: Entry
+) -> tuple[str, ...]:
+    """What is wished and was not measured, in words; of the bar's place one number is enough.
+
+    A lever angle of no side that says nothing of either lever is a note of its own.
+    """
+    placed = any(name in told for name in PLACE)
+    found = [
         words
         for name, words in WORDS.items()
-        if not (placed and name in PLACING)
-        and any(part.partition(".")[0] == name and part not in told for part in wished)
-    )
+        if np.isfinite(_of(one.target, name))
+        and name not in told
+        and not (placed and name in PLACE)
+    ]
+    here = [side for side in levers if np.isfinite(_of(one.target, f"lever_angle.{side}"))]
+    bare = [side for side in here if f"lever_angle.{side}" not in told]
+    if bare and entry.lever_angle is None:
+        both, each = LEVER_WORDS["lever_angle"]
+        found += [both] if len(bare) == len(SIDES) else [each.format(side) for side in bare]
+    return tuple(found)
 
 
 def _only_measured(left: StandingChanges, told: Mapping[str, Reported]) -> StandingChanges:
@@ -244,7 +269,7 @@ def _only_measured(left: StandingChanges, told: Mapping[str, Reported]) -> Stand
     bar: Changes = evolve(left.bar, bar_roll_deg=none, clip_turn_deg=none)
     if "bar_width" not in told:
         bar = evolve(bar, bar_width_change_mm=none, grip_slide_mm=none)
-    if not any(name in told for name in PLACING):
+    if not any(name in told for name in PLACE):
         bar = evolve(
             bar,
             riser_height_mm=none,

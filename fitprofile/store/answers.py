@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from attrs import fields_dict, resolve_types
+from attrs import evolve, fields_dict, resolve_types
 
 from fitprofile.errors import Problem
 from fitprofile.model.log import MEASURED, Entry
@@ -15,12 +15,11 @@ from fitprofile.store.log import both_given, read_moment
 from fitprofile.store.mistakes import Mistakes, mistake
 from fitprofile.store.structure import choices, range_of
 from fitprofile.store.words import read_choice, read_notes, read_text
-from fitprofile.units import BASE
+from fitprofile.units import BASE, lone_fraction
 
 SEPARATOR = ";"
 MIXED = "some figures have a unit and some have none: write it behind each, as in 51.2 cm; 51.6 cm"
 
-LEFT_RIGHT = "for left and right write {{ left = {}, right = {} }}"
 SIDES_ALONE = (
     "write both sides as one answer and nothing beside it, each with one figure: "
     "{ left = 14, right = 20 }"
@@ -32,11 +31,6 @@ _SIDES = re.compile(
     re.IGNORECASE,
 )
 """Both sides of a pair as a file would hold them, or as a log is shown: left 14, right 20."""
-
-_BARE_FRACTION = re.compile(
-    r"[+-]?\s*([0-9]+)\s*[/\N{FRACTION SLASH}\N{DIVISION SLASH}]\s*([0-9]+)\s*\D*"
-)
-"""A fraction without a whole figure before it."""
 
 _SIGNS = "\"'\N{DEGREE SIGN}\N{PRIME}\N{DOUBLE PRIME}\N{RIGHT SINGLE QUOTATION MARK}"
 _SIGNS += "\N{RIGHT DOUBLE QUOTATION MARK}"
@@ -104,18 +98,12 @@ def _both_sides(texts: Sequence[str], q: Q) -> dict[str, object]:
     given = {found[1].lower(): found[2], found[3].lower(): found[4]}
     if len(given) < len(SIDE_KEYS) or any(SEPARATOR in text for text in given.values()):
         raise mistake(SIDES_ALONE)
-    return {side: _figure(given[side].strip("\"'"), q) for side in SIDE_KEYS}
+    one = evolve(q, sides=False)
+    return {side: _figure(given[side].strip("\"'"), one) for side in SIDE_KEYS}
 
 
 def _figure(word: str, q: Q) -> float | str:
-    """A figure inside its range: text with its unit, or a plain number.
-
-    Nobody reads an angle to 14/20 of a degree: whoever types that means left and right.
-    """
-    fraction = _BARE_FRACTION.fullmatch(word) if q.kind == ANGLE else None
-    if fraction is not None:
-        way = LEFT_RIGHT.format(*fraction.groups()) if q.sides else "write one figure, as in 6.5"
-        raise mistake(f"'{word}' is a fraction of a degree: {way}")
+    """A figure inside its range: text with its unit, or a plain number."""
     if _UNIT.search(word) is not None:
         read_figure(word, q)
         return word
@@ -143,8 +131,10 @@ def _parted(words: list[str], q: Q) -> list[str]:
 
 
 def _reads(words: list[str], q: Q) -> bool:
-    """Whether some words together are one figure, be it in range or not."""
+    """Whether some words together are one figure, be it in range or not, or an angle's 14/20."""
     text = " ".join(words)
+    if q.kind == ANGLE and lone_fraction(text) is not None:
+        return True
     with_unit = text if _UNIT.search(text) else f"{text} {BASE[q.kind]}"
     try:
         read_figure(with_unit, Q(q.kind, float("-inf"), float("inf")))

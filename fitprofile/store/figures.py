@@ -4,10 +4,20 @@ from __future__ import annotations
 
 from math import fsum
 
-from fitprofile.model.quantity import LENGTH, Band, Q, Reading
+from attrs import evolve
+
+from fitprofile.model.quantity import ANGLE, LENGTH, Band, Q, Reading
 from fitprofile.store.mistakes import Gather, Mistakes, mistake, nearest, unknown
 from fitprofile.store.words import read_text
-from fitprofile.units import BASE, MM_PER_INCH, UnitError, describe, read
+from fitprofile.units import (
+    BASE,
+    MM_PER_INCH,
+    UnitError,
+    describe,
+    lone_fraction,
+    of_a_degree,
+    read,
+)
 
 COVERAGE = 2.0
 """Expanded uncertainty over standard deviation (JCGM 100: k = 2 holds 19 times in 20)."""
@@ -46,9 +56,7 @@ def read_figure(raw: object, q: Q) -> float:
     try:
         value = read(raw, q.kind)
     except UnitError as error:
-        meant = _unit_meant(raw, q)
-        text = str(error) if meant is None else f"'{raw}' is text without a unit: {meant}"
-        raise mistake(text) from None
+        raise mistake(_sides_meant(raw, q) or _unit_meant(raw, q) or str(error)) from None
     if not q.low <= value <= q.high:
         raise mistake(_outside(raw, value, q))
     return value
@@ -132,15 +140,26 @@ def _in_range(value: float, q: Q) -> str | None:
     return None
 
 
-def _unit_meant(raw: object, q: Q) -> str | None:
-    """The same for text that is a bare number, and no millimetres."""
+def _sides_meant(raw: object, q: Q) -> str:
+    """Sentence for an angle written like 14/20 where left and right may differ; else empty."""
+    pair = lone_fraction(raw) if isinstance(raw, str) and q.kind == ANGLE and q.sides else None
+    if pair is None:
+        return ""
+    left, right = pair
+    way = f"for left and right write {{ left = {left}, right = {right} }}"
+    return of_a_degree(str(raw), way)
+
+
+def _unit_meant(raw: object, q: Q) -> str:
+    """``did you mean`` for text that is a bare number, and no millimetres; else empty."""
     if q.kind != LENGTH or not isinstance(raw, str):
-        return None
+        return ""
     try:
         value = float(raw)
     except ValueError:
-        return None
-    return None if q.low <= value <= q.high else _in_range(value, q)
+        return ""
+    meant = None if q.low <= value <= q.high else _in_range(value, q)
+    return f"'{raw}' is text without a unit: {meant}" if meant else ""
 
 
 def _read_value(raw: object, q: Q) -> tuple[float, int, float]:
@@ -198,7 +217,9 @@ def _read_sides(given: dict[str, object], q: Q, gather: Gather) -> tuple[float, 
         if side not in given:
             gather.add(f"{side} is missing: give both sides, or one figure as value")
     left, right = (
-        gather.part(side, read_figure, given[side], q) if side in given else None
+        gather.part(side, read_figure, given[side], evolve(q, sides=False))
+        if side in given
+        else None
         for side in SIDE_KEYS
     )
     return None if left is None or right is None else (left, right)
@@ -226,6 +247,7 @@ def _why_not(key: str, allowed: tuple[str, ...]) -> str:
     if key in SIDE_KEYS:
         return (
             "left and right are not told apart here: write one figure for both, as value = ...; "
-            "they may differ for points of a bike, and in a cockpit for knees, levers and forearms"
+            "they may differ for points of a bike, for knees, levers and forearms of a cockpit and "
+            "for levers of a standing use"
         )
     return unknown(key, allowed)

@@ -180,7 +180,8 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
         "bar_width": "Where standing asks for another bar width than sitting.",
         "hip_to_grip": "Hip joint (the bony knob at the side) to the middle of the string.",
         "lever_angle": "Slope below horizontal of a straightedge over grip and lever blade, "
-        "fingers in line with the standing forearm.",
+        "fingers in line with the standing forearm. Where the arms differ: "
+        "{ left = ..., right = ... }.",
         "lean": "Trunk forward from upright, from a side photo.",
         "brake_pedal": "Top of the brake pedal above the top of the peg; lower is negative.",
         "gear_lever": "Underside of the gear lever's rubber above the top of the peg.",

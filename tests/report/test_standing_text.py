@@ -5,10 +5,11 @@ from __future__ import annotations
 import pytest
 from attrs import evolve
 
+from fitprofile.model.quantity import Reading
 from fitprofile.report.standing_text import standing_garage, standing_text
 from fitprofile.report.terminal import rider_text
 from tests.report import samples
-from tests.report.test_uses import lame, made, on, rider
+from tests.report.test_uses import TRAIL, lame, made, on, rider
 
 
 @pytest.mark.parametrize("width", [40, 80, 120])
@@ -64,5 +65,8 @@ def test_a_rider_is_shown_with_standing_uses_and_both_sides() -> None:
     text = rider_text(rider(), made().body).replace("\N{NO-BREAK SPACE}", " ")
     assert "standing trail" in text
     assert "735 mm" in text
+    arms = evolve(TRAIL, lever_angle=Reading(20.0, count=2, sides=(26.0, 14.0)))
+    text = rider_text(rider(standing={"trail": arms}), made().body)
+    assert "left 26\N{DEGREE SIGN}, right 14\N{DEGREE SIGN}" in text
     uneven = rider_text(lame().rider, lame().body)
     assert "left 94\N{DEGREE SIGN}, right 74\N{DEGREE SIGN}" in uneven

@@ -6,12 +6,14 @@ import json
 from typing import Any
 
 import pytest
+from attrs import evolve
 
+from fitprofile.model.quantity import Reading
 from fitprofile.report.record import plain, transfer_record
 from fitprofile.report.use_record import standing_record, standing_wish
 from tests.contract import BODY, EXACT, NUMBERS, TOP
 from tests.report import samples
-from tests.report.test_uses import TRAIL, lame, made
+from tests.report.test_uses import TRAIL, lame, made, on, rider
 
 
 def test_a_rider_without_such_uses_has_no_such_keys() -> None:
@@ -62,6 +64,18 @@ def test_levers_of_arms_that_differ_have_their_own_target() -> None:
     wish = record["wish"]
     assert wish["lever_angle_deg"] == 14.0
     assert (wish["lever_angle_left_deg"], wish["lever_angle_right_deg"]) == (11.0, 17.0)
+
+
+def test_standing_arms_that_differ_stand_beside_their_mean() -> None:
+    """Each side's wish as written, each lever's own target; nothing of it where they are alike."""
+    arms = Reading(20.0, count=2, sides=(26.0, 14.0))
+    person = rider(standing={"trail": evolve(TRAIL, lever_angle=arms)})
+    record = standing_record(on(samples.TWIN, person), "trail")
+    wish = record["wish"]
+    assert (wish["lever_angle_left_deg"], wish["lever_angle_right_deg"]) == (26.0, 14.0)
+    assert wish["lever_angle_deg"] == 20.0
+    assert record["target"]["lever_angle_deg"] == {"brake": 14.0, "clutch": 26.0}
+    assert "lever_angle_left_deg" not in standing_wish(TRAIL)
 
 
 def test_a_standing_answer_keeps_the_contract() -> None:

@@ -146,6 +146,16 @@ def test_without_a_lever_angle_the_fingers_are_wished_in_line() -> None:
     assert made(lever_angle=25.0).target.lever_angle_deg == Sides(25.0, 25.0)
 
 
+def test_each_arm_has_its_own_wish() -> None:
+    """26 left and 14 right: the right hand's is the brake's, each lever is held against its own."""
+    apart = evolve(wish(), lever_angle=Reading(20.0, count=2, sides=(26.0, 14.0)))
+    rider = invented.rider({"road": invented.sat()}, sex="male", standing={"trail": apart})
+    one = stood(rider, "trail", stands.WHOLE, invented.BODY, (BIKE, POINTS), TOLERANCES)[0]
+    assert one.target.lever_angle_deg == Sides(brake=14.0, clutch=26.0)
+    off = standing_misfits(one, numbers_standing(one, POINTS, Sides(17.0, 20.0)))
+    assert (off["lever_angle.brake"], off["lever_angle.clutch"]) == (1.0, -2.0)
+
+
 def test_where_the_hands_do_not_reach_it_says_by_how_much() -> None:
     """Grips 200 mm further: no forearm, and the arms too short by a figure that is above 0."""
     shown = numbers_standing(made(), moved(200.0, -150.0)[0])

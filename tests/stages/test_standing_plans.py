@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from attrs import evolve
 
-from fitprofile.model.bike import Allows, Bike
+from fitprofile.model.bike import Allows, Bike, Lever, Levers
 from fitprofile.model.parts import Bar, Catalogue, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
@@ -138,11 +138,12 @@ def made(
     above: float = 670.0,
     allows: Allows | None = None,
     shelf: Catalogue | None = None,
+    levers: Levers | None = None,
     **more: Any,
 ) -> Transfer:
     """A rider who sits on the one bike and stood well on the taller one, for the first."""
     tall, good = invented.bike("tall", HIGH), with_pedal(invented.bike("good"))
-    good = evolve(good, allows=allows or Allows())
+    good = evolve(good, allows=allows or Allows(), levers=levers or good.levers)
     figures: dict[str, Any] = {
         "grip_above_peg": R(above),
         "grip_ahead_of_peg": R(372.0),
@@ -171,6 +172,20 @@ def with_pedal(bike: Bike) -> Bike:
         ahead={**bike.ahead, "brake_pedal": R(x)},
         widths={**bike.widths, "brake_pedal": R(2.0 * y)},
     )
+
+
+def test_each_lever_goes_to_its_own_arm() -> None:
+    """Read 20 and 20, wished 26 left and 14 right: free perches bring each to its own arm's."""
+    arms = R(20.0, count=2, sides=(26.0, 14.0))
+    free = Lever(angle=R(20.0), perch="free")
+    found = made(lever_angle=arms, levers=Levers(brake=free, clutch=free))
+    assert found.offers is not None
+    for offer in found.offers.offers:
+        after = offer.plan.after.lever_angle_deg
+        assert abs(float(after.clutch) - 26.0) <= 3.0
+        assert abs(float(after.brake) - 14.0) <= 3.0
+        off = offer.plan.deviations["lever_angle.brake"]
+        assert off == pytest.approx((float(after.brake) - 14.0) / 3.0)
 
 
 def test_nobody_who_stands_buys_a_seat() -> None:

@@ -66,6 +66,27 @@ def test_the_wish_is_the_mean_weighed_by_the_spreads() -> None:
     assert problems[0].key == "standing.trail.grip_above_peg"
 
 
+def test_arms_that_differ_keep_their_distance_from_the_mean() -> None:
+    """26 and 14 wished, twice 22 read on another bike: as sure as the pair, so 21, 27 and 15."""
+    mine = Reading(20.0, count=2, sides=(26.0, 14.0))
+    person = stander()
+    own = evolve(person.standing["trail"], lever_angle=mine)
+    log = (entry(lever_angle=Reading(22.0, count=2)),)
+    found, _ = wished_standing(evolve(person, standing={"trail": own}), "trail", log, SHOP)
+    assert found.lever_angle is not None
+    assert found.lever_angle.sides == pytest.approx((27.0, 15.0))
+    assert found.lever_angle.value == pytest.approx(21.0)
+
+
+def test_sides_that_are_the_same_are_a_note() -> None:
+    """As sitting."""
+    person = stander()
+    own = evolve(person.standing["trail"], lever_angle=Reading(20.0, count=2, sides=(20.0, 20.0)))
+    _, (note,) = wished_standing(evolve(person, standing={"trail": own}), "trail", (), SHOP)
+    assert (note.key, note.level) == ("standing.trail.lever_angle", NOTE)
+    assert "write lever_angle = 20, or the side's own figure" in note.text
+
+
 def test_only_what_felt_right_in_this_use_counts() -> None:
     """Another use, or a stand that did not feel right, leaves the wish as it is written."""
     rider = stander()

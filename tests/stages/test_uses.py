@@ -14,8 +14,9 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import MID_FOOT, Rider, Standing
 from fitprofile.stages.chain import Prepared, prepare, transfer, with_plans
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.posture import Sides
 from fitprofile.stages.standing import numbers_standing, standing_misfits
-from fitprofile.stages.uses import standing_findings
+from fitprofile.stages.uses import standing_findings, standing_job
 from tests.stages import invented
 from tests.stages.test_stance import HIGH
 
@@ -80,6 +81,15 @@ def test_every_plan_shows_what_it_gives_standing() -> None:
         shown = numbers_standing(one, offer.plan.points, offer.plan.after.lever_angle_deg)
         assert offer.others["trail"] == pytest.approx(standing_misfits(one, shown), abs=1e-9)
         assert offer.standing["trail"].balance_mm == pytest.approx(float(shown.balance_mm))
+
+
+def test_arms_that_differ_are_each_wished_beside_a_seat() -> None:
+    """26 left and 14 right: their mean stands for the forearm, each lever keeps its own."""
+    wish = evolve(TRAIL, lever_angle=Reading(20.0, count=2, sides=(26.0, 14.0)))
+    prepared = ready(evolve(rider(), standing={"trail": wish}))
+    target = standing_job(prepared.standing["trail"], on(GOOD).job).target
+    assert target.forearm_angle_deg == 20.0
+    assert target.lever_angle_deg == Sides(brake=14.0, clutch=26.0)
 
 
 def test_pegs_that_move_take_their_pedals_along() -> None:

@@ -8,11 +8,14 @@ from typing import Any
 import numpy as np
 import pytest
 from attrs import evolve
+from hypothesis import given
+from hypothesis import strategies as st
 
 from fitprofile.errors import NOTE, WARNING
 from fitprofile.model.bike import Allows, Bike, Lever, Levers
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
+from fitprofile.stages import moves
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
 from fitprofile.stages.verify import Held, Verification
 from fitprofile.stages.verify_standing import verify_standing
@@ -29,9 +32,11 @@ FREE = Levers(
 WISH = {"bar_width": 790.0, "lever_angle": 18.0, "brake_pedal": -5.0, "hip_to_grip": 560.0}
 
 
-def ready(**wish: float) -> Prepared:
+def ready(**wish: Reading) -> Prepared:
     """The invented rider; grips wished 720 above and 370 ahead of the peg."""
-    found, problems = prepare(stander(**(WISH | wish)), {"heron": BIKE}, SHOP)
+    person = stander(**WISH)
+    own = evolve(person.standing["trail"], **wish)  # type: ignore[arg-type]  # by its own names
+    found, problems = prepare(evolve(person, standing={"trail": own}), {"heron": BIKE}, SHOP)
     assert found is not None, problems
     return found
 
@@ -49,6 +54,12 @@ def entry(**figures: Any) -> Entry:
     read = {n: Reading(v) if isinstance(v, float) else v for n, v in figures.items()}
     given = {"bike": "tern", "use": "trail", "date": "2026-05-02", "line": 9, "tape": "helper"}
     return Entry(**{**given, "when": "after", **read})  # type: ignore[arg-type]
+
+
+RIDER = ready(lever_angle=Reading(20.0, count=2, sides=(26.0, 14.0)))
+"""Arms that differ: 26 at the left hand, 14 at the right."""
+
+MADE = on(RIDER)
 
 
 def check(taken: Entry, **fields: Any) -> Verification:
@@ -122,7 +133,7 @@ def test_what_is_left_brings_a_bike_changed_by_hand_to_the_target() -> None:
     """Slid, raised, pulled back; measured by hand; what is left done to it by hand."""
     rider = ready()
     done = on(rider)
-    work = {"grip_slide_mm": -9.0, "riser_height_mm": -30.0, "riser_pullback_mm": 21.0}
+    work = {"grip_slide_mm": -20.0, "riser_height_mm": -30.0, "riser_pullback_mm": 21.0}
     changed = by_hand.changed(plain(done.points), work, 25.0)
     end, peg = changed["grip_end"], changed["peg"]
     taken = entry(
@@ -139,6 +150,114 @@ def test_what_is_left_brings_a_bike_changed_by_hand_to_the_target() -> None:
     assert 2.0 * after["grip_end"][1] == pytest.approx(790.0)
     turn = float(left.lever_rotation_deg.brake)
     assert by_hand.lever_after(changed, 11.0, again, turn, 25.0) == pytest.approx(18.0)
+
+
+@given(
+    slide=st.floats(-40.0, 40.0),
+    height=st.floats(-60.0, 60.0),
+    pullback=st.floats(-50.0, 50.0),
+    levers=st.tuples(st.floats(0.0, 40.0), st.floats(0.0, 40.0)),
+    pedal=st.floats(-40.0, 40.0),
+)
+def test_whoever_follows_the_list_to_the_letter_is_inside(
+    slide: float, height: float, pullback: float, levers: tuple[float, float], pedal: float
+) -> None:
+    """A bike changed by hand, measured, and the list done to it by hand in whole mm and degrees.
+
+    What was inside and is not asked to change stays where it was. Of wished 26 left, 14 right the
+    left hand's is the clutch's.
+    """
+    rider, peg = RIDER, MADE.points.peg
+    work = {"grip_slide_mm": slide, "riser_height_mm": height, "riser_pullback_mm": pullback}
+    changed = by_hand.changed(plain(MADE.points), work, 25.0)
+    end = changed["grip_end"]
+    taken = entry(
+        grip_above_peg=end[2] - float(peg.z),
+        grip_ahead_of_peg=end[0] - float(peg.x),
+        bar_width=2.0 * end[1],
+        lever_angle_brake=levers[0],
+        lever_angle_clutch=levers[1],
+        brake_pedal=pedal,
+    )
+    found = verify_standing(MADE, rider.standing["trail"], taken, SHOP)
+    names = ("bar_width_change_mm", "riser_height_mm", "riser_pullback_mm")
+    wider, up, back = (round(float(getattr(found.left, name))) for name in names)
+    axis = float(moves.grip_axis(MADE.points).y)
+    again = {
+        "grip_slide_mm": wider / (2.0 * axis),
+        "riser_height_mm": up,
+        "riser_pullback_mm": back,
+    }
+    after = by_hand.changed(changed, again, 25.0)
+    end = after["grip_end"]
+    assert abs(end[2] - float(peg.z) - 720.0) <= 10.0
+    assert abs(end[0] - float(peg.x) - 370.0) <= 10.0
+    assert abs(2.0 * end[1] - 790.0) <= 10.0
+    assert found.pedals_left is not None
+    assert abs(pedal + round(found.pedals_left["brake_pedal"]) + 5.0) <= 5.0
+    turned = found.left.lever_rotation_deg
+    for lever, turn, wished in zip(
+        levers, (turned.brake, turned.clutch), (14.0, 26.0), strict=True
+    ):
+        shown = by_hand.lever_after(changed, lever, again, round(float(turn)), 25.0)
+        assert abs(shown - wished) <= 3.0
+
+
+def test_what_is_inside_is_left_alone() -> None:
+    """Everything a little off, then the width alone: nothing else is touched, to the last digit."""
+    near = {
+        "grip_above_peg": 729.0,
+        "grip_ahead_of_peg": 361.0,
+        "lever_angle_brake": 20.5,
+        "lever_angle_clutch": 15.5,
+        "brake_pedal": -1.0,
+    }
+    for width, wider in ((799.0, 0.0), (801.0, -11.0)):
+        found = check(entry(bar_width=width, **near))
+        left = found.left
+        assert float(left.bar_width_change_mm) == pytest.approx(wider)
+        assert found.pedals_left is not None
+        still = [found.pedals_left["brake_pedal"], left.riser_pullback_mm]
+        still += [left.lever_rotation_deg.brake, left.lever_rotation_deg.clutch]
+        assert {float(value) for value in still} == {0.0}
+
+
+def test_grips_slid_far_bring_the_riser_in() -> None:
+    """110 too wide, the place as wished: sweep carries the ends forward as they are slid in, by
+    15 mm of 55 to a side, and the riser brings them back; 60 too wide it is 8, and stays.
+    """
+    some = check(entry(bar_width=850.0, grip_above_peg=720.0, grip_ahead_of_peg=370.0)).left
+    assert (some.riser_height_mm, some.riser_pullback_mm) == (0.0, 0.0)
+    wide = {"bar_width": 900.0, "grip_above_peg": 720.0, "grip_ahead_of_peg": 370.0}
+    left = check(entry(**wide)).left
+    axis = moves.grip_axis(MADE.points)
+    moved = -float(left.riser_pullback_mm) * cos(radians(25.0))
+    moved -= float(left.riser_height_mm) * sin(radians(25.0))
+    assert moved == pytest.approx(55.0 * float(axis.x / axis.y))
+    assert -16.0 < moved < -14.0
+
+
+def test_each_arm_is_held_against_its_own_wish() -> None:
+    """Wished 26 left and 14 right: the left hand's lever is the clutch's.
+
+    Read of both sides, each is its own; read of none it is their mean, and says nothing of either.
+    """
+    one = RIDER.standing["trail"]
+    both = Reading(21.0, count=2, sides=(27.0, 15.0))
+    found = verify_standing(MADE, one, entry(lever_angle=both), SHOP)
+    assert [held(found, f"lever_angle.{side}").difference for side in ("brake", "clutch")] == [
+        pytest.approx(1.0),
+        pytest.approx(1.0),
+    ]
+    swapped = Reading(21.0, count=2, sides=(15.0, 27.0))
+    assert not verify_standing(MADE, one, entry(lever_angle=swapped), SHOP).inside
+    mean = verify_standing(MADE, one, entry(lever_angle=20.0, lever_angle_brake=14.0), SHOP)
+    assert [each.number for each in mean.numbers] == ["lever_angle.brake"]
+    (note,) = [p for p in mean.problems if p.key == "lever_angle"]
+    assert "says nothing of the clutch lever; record --lever-angle-clutch" in note.text
+    assert (note.level, note.line) == (NOTE, 9)
+    alone = verify_standing(MADE, one, entry(lever_angle_brake=14.0), SHOP)
+    assert "clutch lever angle" in alone.missing
 
 
 def test_what_the_bike_no_longer_allows_is_named() -> None:

@@ -23,6 +23,7 @@ from fitprofile.store.toml import KeyPath
 WIDTH = Q(LENGTH, 300.0, 1200.0, many=True)
 ONCE = Q(LENGTH, 300.0, 1200.0)
 TILT = Q(ANGLE, -60.0, 60.0, many=True)
+ARMS = Q(ANGLE, -60.0, 60.0, many=True, sides=True)
 
 
 @pytest.mark.parametrize(
@@ -106,6 +107,27 @@ def test_sides_and_tops(raw: object, said: str) -> None:
     """Both sides or none; the only place a tape is said to go to is the top."""
     with pytest.raises(Mistakes, match=re.escape(said)):
         read_reading(raw, WIDTH, top=True, sides=True)
+
+
+@pytest.mark.parametrize(
+    ("raw", "q", "said"),
+    [
+        ("14/20 deg", ARMS, "for left and right write { left = 14, right = 20 }"),
+        ("14/20", ARMS, "for left and right write { left = 14, right = 20 }"),
+        (["15", "-14/20°"], ARMS, "for left and right write { left = 14, right = 20 }"),
+        ({"value": "14/20 deg"}, ARMS, "for left and right write { left = 14, right = 20 }"),
+        ({"left": "14/20 deg", "right": 8}, ARMS, "write one figure, as in 6.5"),
+        ("1/2 deg", TILT, "write one figure, as in 6.5"),
+    ],
+)
+def test_an_angle_that_is_a_fraction_is_met_with_what_was_meant(
+    raw: object, q: Q, said: str
+) -> None:
+    """Left and right where they may differ, else one figure; of lengths a fraction is a figure."""
+    with pytest.raises(Mistakes, match=re.escape(said)) as caught:
+        read_reading(raw, q)
+    assert all("is a fraction of a degree" in text for _, text in caught.value.found[-1:])
+    assert read_reading("5/16 in", Q(LENGTH, 0.0, 10.0)).value == 7.9375
 
 
 def test_bands_run_upward() -> None:

@@ -117,6 +117,12 @@ def test_only_a_few_figures_are_needed() -> None:
         ("grip_ahead_of_peg = 320", "", "standing.trail.grip_ahead_of_peg", "is missing"),
         ("brake_pedal = -20", "brake_pedal = -200", "standing.trail.brake_pedal", "-150 to 150"),
         ("brake_pedal = -20", "foot = 'arch'", "standing.trail.foot", "in [cockpit.USE]"),
+        (
+            "lever_angle = 32",
+            'lever_angle = "14/20 deg"',
+            "standing.trail.lever_angle",
+            "write { left = 14, right = 20 }",
+        ),
         ("{ left = 58, right", "{ left = 5, right", "cockpit.track.lever_reach.left", "20 to 150"),
         ("{ left = 58, right", "{ right", "cockpit.track.lever_reach", "left is missing"),
         (
@@ -198,6 +204,13 @@ def test_bikes_are_named_even_beside_mistakes() -> None:
 def test_a_bike_is_named_with_or_without_its_ending() -> None:
     """`measured_on` takes the file's name either way."""
     assert rider(RIDER.replace('"heron"', '"heron.toml"')) == rider()
+
+
+def test_arms_that_differ_standing() -> None:
+    """Left and right of the standing lever angle, as sitting."""
+    told = RIDER.replace("lever_angle = 32", 'lever_angle = { left = 26, right = "14 deg" }')
+    read = rider(told).standing["trail"].lever_angle
+    assert read == Reading(20.0, count=2, sides=(26.0, 14.0))
 
 
 def test_a_standing_use_without_a_name_of_its_own() -> None:
