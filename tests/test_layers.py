@@ -35,9 +35,9 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "standing_plans", "as_planned", "sharing"),
+    *("outcome", "findings", "uses", "standing_plans", "unseated", "as_planned", "sharing"),
     *("as_it_is", "left_to_do", "verify", "verify_standing"),
-    "chain",
+    *("chain", "standing_chain"),
 )
 """Inside ``stages`` a module imports only from modules before it."""
 

@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from fitprofile.stages.chain import Prepared, Transfer
 
 
+STANDS_ALONE = (
+    "this takes a seated use, and the rider has standing ones alone: add a table [cockpit.road], "
+    "or named by another use"
+)
+
+
 class Session:
     """One run: files read once, riders calibrated once, problems with their lines."""
 
@@ -59,12 +65,14 @@ class Session:
         if rider is None or shop is None:
             return None, IN_DATA
         known_uses = (*rider.cockpits, *(rider.standing if standing else ()))
+        if not rider.cockpits and rider.standing and not standing:
+            self.problems += (Problem(STANDS_ALONE, "cockpit", rider.file, 1),)
+            return None, IN_DATA
         if use in rider.standing and not standing:
-            seated = ", ".join(rider.cockpits) or "none yet"
-            told = f"'{use}' is a standing use; this takes a seated one: {seated}"
-            return None, wrong_use(told)
+            told = f"'{use}' is a standing use; this takes a seated one: "
+            return None, wrong_use(f"{told}{', '.join(rider.cockpits)}")
         if use is not None and use not in known_uses:
-            return None, unknown(f"cockpit of {key}", use, known_uses)
+            return None, unknown(f"use of {key}", use, known_uses)
         log, odd = self.log(key)
         log = tuple(entry for entry in log if entry != held_back)
         named = {cockpit.measured_on for cockpit in rider.cockpits.values()} - {None}
@@ -88,7 +96,7 @@ class Session:
     def with_standing_plans(self, ready: Prepared, made: Transfer, use: str) -> Transfer:
         """The same for one of the rider's standing uses."""
         from fitprofile.model.parts import Catalogue
-        from fitprofile.stages.chain import with_standing_plans
+        from fitprofile.stages.standing_chain import with_standing_plans
 
         return with_standing_plans(ready, made, use, self._catalogue or Catalogue(), self._place)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from math import isfinite
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -14,16 +14,18 @@ from fitprofile.cli.printing import (
     one_each,
     print_json,
     print_problems,
+    progress,
     records,
     unknown,
     width,
     wrong_use,
 )
-from fitprofile.cli.session import is_shared, picked
+from fitprofile.cli.session import STANDS_ALONE, is_shared, picked
 from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
     from fitprofile.cli.session import Session
+    from fitprofile.cli.sheets import Sheet
     from fitprofile.model.log import Entry
     from fitprofile.model.rider import Rider
     from fitprofile.stages.chain import Prepared, Transfer
@@ -42,6 +44,8 @@ def weights_of(
     if rider not in session.workspace.rider_keys():
         return {}, unknown("rider", rider, session.workspace.rider_keys())
     known, _ = session.workspace.rider(rider)
+    if known is not None and known.standing and not known.cockpits:
+        return {}, wrong_use(f"--weigh: {STANDS_ALONE}")
     found: dict[str, float] = {}
     for one in given:
         name, _, weight = (part.strip() for part in one.partition("="))
@@ -97,8 +101,9 @@ def transfer_standing(
     made = stood_on(session, ready, bike, use)
     if made is None:
         if as_json:
-            asked = {"rider": ready.rider.key, "bike": bike, "use": use}
-            print_json({**asked, "problems": records(session.problems)})
+            from fitprofile.report.blank import blank_transfer
+
+            print_json(blank_transfer(ready.rider.key, bike, use, session.problems))
         else:
             print_problems(session.problems)
         return IN_DATA
@@ -129,7 +134,7 @@ def stood_on(
     """
     from attrs import evolve
 
-    from fitprofile.stages.chain import transfer
+    from fitprofile.stages.standing_chain import transfer_standing as on
     from fitprofile.stages.standing_plans import as_stood
     from fitprofile.stages.survey import survey
     from fitprofile.stages.uses import standing_findings
@@ -137,7 +142,7 @@ def stood_on(
     bike = session.bike(key)
     if bike is None:
         return None
-    made, problems = transfer(ready, bike, next(iter(ready.settled)))
+    made, problems = on(ready, bike)
     if made is None:
         session.problems += session.workspace.locate(problems)
         return None
@@ -167,6 +172,23 @@ def _concerns(problem: Problem, rider: Rider, bike: str, use: str, log: tuple[En
     ).startswith(("cockpit", *others))
 
 
+def on_bikes(
+    session: Session, ready: Prepared, bikes: Iterable[str], use: str
+) -> tuple[list[Transfer], dict[str, tuple[Problem, ...]]]:
+    """One standing use on several bikes, and what is wrong with those left out, by key."""
+    made: list[Transfer] = []
+    missing: dict[str, tuple[Problem, ...]] = {}
+    for key in progress(tuple(bikes), f"{ready.rider.key}: bikes"):
+        before = session.problems
+        one = stood_on(session, ready, key, use)
+        if one is None:
+            missing[key] = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
+        else:
+            made.append(one)
+        session.problems = before
+    return made, missing
+
+
 def compare_standing(
     session: Session,
     ready: Prepared,
@@ -179,18 +201,8 @@ def compare_standing(
     """One standing use on several bikes, printed in the order asked for; exit code."""
     from fitprofile.report.garage_order import standing_in_order
 
-    made: list[Transfer] = []
-    missing: dict[str, object] = {}
-    for key in bikes:
-        before = session.problems
-        one = stood_on(session, ready, key, use)
-        if one is None:
-            why = tuple(p for p in session.problems if p.file == f"bikes/{key}.toml")
-            missing[key] = records(why)
-        else:
-            made.append(one)
-        session.problems = before
-
+    made, failed = on_bikes(session, ready, bikes, use)
+    missing = {key: records(why) for key, why in failed.items()}
     in_order = standing_in_order(made, use, sort)
     if as_json:
         from fitprofile.report.use_record import standing_record
@@ -207,3 +219,29 @@ def compare_standing(
             click.echo(f"{key}: left out; see fitprofile check", err=True)
         print_problems(session.told())
     return IN_DATA if missing or has_errors(session.problems) else DONE
+
+
+class Reported(NamedTuple):
+    """What `report` has of a rider with standing uses alone."""
+
+    sheets: list[Sheet]
+    problems: tuple[Problem, ...]
+    bad: bool
+
+
+def report_standing(session: Session, ready: Prepared, *, as_json: bool) -> Reported:
+    """Sheets of every bike for the first standing use, and the bikes side by side in print."""
+    from fitprofile.cli.sheets import standing_sheet_of
+
+    use = next(iter(ready.standing))
+    made, missing = on_bikes(session, ready, session.workspace.bike_keys(), use)
+    why = tuple(p for found in missing.values() for p in found)
+    if not as_json:
+        from fitprofile.report.standing_text import standing_garage
+
+        click.echo(f"{ready.rider.name}\n")
+        click.echo(standing_garage(made, use, width()))
+        print_problems(why)
+    problems = (*session.problems, *why, *(p for one in made for p in one.problems))
+    bad = bool(missing) or has_errors(session.problems)
+    return Reported([standing_sheet_of(one, use) for one in made], problems, bad)

@@ -109,7 +109,7 @@ def _deeper(workspace: Workspace) -> Iterable[Problem]:
         yield from workspace.locate(survey(bike, shop)[1])
     for key in workspace.rider_keys():
         rider, _ = workspace.rider(key)
-        if rider is not None and rider.cockpits:
+        if rider is not None and (rider.cockpits or rider.standing):
             yield from workspace.locate(prepare(rider, known, shop, workspace.log(key)[0])[1])
 
 
@@ -249,6 +249,8 @@ def _asked(
             return None, use, code
         use = next(iter(session.weights))
     ready, code = session.rider(rider, use, standing=True)
+    if use is None and ready is not None and not ready.settled:
+        use = next(iter(ready.standing))
     return ready, use, code
 
 
@@ -278,11 +280,20 @@ def report(
     from fitprofile.report import terminal
 
     for rider in riders or workspace.rider_keys():
-        ready, _ = session.rider(rider, None)
+        ready, _ = session.rider(rider, None, standing=True)
         if ready is None:
             bad = True
             problems += session.problems
             print_problems(session.problems)
+            continue
+        if not ready.settled:
+            from fitprofile.cli.uses import report_standing
+
+            stood = report_standing(session, ready, as_json=as_json)
+            sheets += stood.sheets
+            problems += stood.problems
+            told += session.told()
+            bad = bad or stood.bad
             continue
         made, failed = all_bikes(session, ready, None, workspace.bike_keys())
         problems += (*_beside(session, failed), *(p for one in made for p in one.problems))

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from attrs import evolve, field
 
-from fitprofile.errors import NOTE, WARNING, Problem, has_errors
+from fitprofile.errors import ERROR, NOTE, WARNING, Problem, has_errors
 from fitprofile.geometry.vectors import Floats
 from fitprofile.model.bike import CLIP_ON, Bike
 from fitprofile.model.rider import BALL, Rider
@@ -21,9 +21,9 @@ from fitprofile.stages.evidence import Evidence, evidence, row_origins
 from fitprofile.stages.findings import find
 from fitprofile.stages.job import Job, numbers_after
 from fitprofile.stages.limits import limits_of
-from fitprofile.stages.linkage import at_ball, prior
+from fitprofile.stages.linkage import Linkage, at_ball, prior
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.posture import Sides, calf_contact, numbers_on
+from fitprofile.stages.posture import Numbers, Sides, calf_contact, numbers_on
 from fitprofile.stages.practical import practical
 from fitprofile.stages.siton import MOVED, SitOn, seat_to_bar_gain, shifted, sit_on, with_points
 from fitprofile.stages.spread import Drawn, draw, on_bike, trust
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from fitprofile.model.parts import Catalogue
     from fitprofile.stages.standing import Stood
 
-__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans", "with_standing_plans"]
+__all__ = ["Prepared", "Transfer", "prepare", "transfer", "with_plans"]
 
 BLUNDER = 3.29
 """Normalised residual beyond which a number is questioned (Baarda 1968, alpha 0.001)."""
@@ -47,6 +47,12 @@ NEXT_TO_LARGEST = 0.9
 
 SETTLED = 1e-2
 """Prior spreads that calibration may still be moving by: about a tenth of a millimetre."""
+
+NEVER_MEASURED = (
+    "nobody measured this rider sitting, so arms and trunk are worked out from the body's own "
+    "measurements, and forearm angle and balance with them"
+)
+"""Said of a rider who has standing uses alone."""
 
 UNLIKELY = 3.0902
 """Normal deviate of 99.9 %, for the test of the whole calibration's cost."""
@@ -61,7 +67,8 @@ class Prepared:
     body : Completed
         Landmarks, measured or estimated.
     settled : mapping of str to Settled
-        The wish as the calibrated body shows it, by use.
+        The wish as the calibrated body shows it, by use; empty where the rider has standing uses
+        alone.
     sat : tuple of Settled
         What it shows in each sit-on, cockpits first, then entries of the log.
     surveys, references : mapping of str to Surveyed and Bike
@@ -106,18 +113,9 @@ def prepare(
     if has_errors(problems):
         return None, problems
     surveys: dict[str, Surveyed] = {}
-    sit_ons: list[SitOn] = []
-    for use in rider.cockpits:
-        bike = bikes.get(rider.cockpits[use].measured_on or "")
-        surveyed, found = _reference(rider, use, bike, shop, surveys)
-        made, more = sit_on(rider, use, surveyed, shop)
-        problems += found + more
-        if made is not None:
-            sit_ons.append(made)
-    if not rider.cockpits:
-        text = "no riding position to bring about: add a table [cockpit.road]"
-        problems += (Problem(text, "cockpit", rider.file),)
-    if not sit_ons:
+    sit_ons, found = _sit_ons(rider, bikes, shop, surveys)
+    problems += found
+    if not sit_ons and (rider.cockpits or not rider.standing):
         return None, problems
     if log:
         from fitprofile.stages.entries import logged
@@ -125,6 +123,8 @@ def prepare(
         more_sit_ons, found = logged(rider, log, sit_ons, bikes, surveys, shop)
         sit_ons += more_sit_ons
         problems += found
+    if not sit_ons:
+        return _with_standing(_never_sat(rider, shop, body, surveys), bikes, problems, log)
     mean, spreads = prior(body)
     known = evidence(mean, spreads, tuple(sit_ons))
     solution = solve(known)
@@ -158,6 +158,47 @@ def prepare(
     return _with_standing(prepared, bikes, problems, log)
 
 
+def _sit_ons(
+    rider: Rider, bikes: Mapping[str, Bike], shop: Shop, surveys: dict[str, Surveyed]
+) -> tuple[list[SitOn], tuple[Problem, ...]]:
+    """Every cockpit as a sit-on; bikes that are surveyed for it are added to ``surveys``."""
+    sit_ons: list[SitOn] = []
+    problems: tuple[Problem, ...] = ()
+    for use in rider.cockpits:
+        bike = bikes.get(rider.cockpits[use].measured_on or "")
+        surveyed, found = _reference(rider, use, bike, shop, surveys)
+        made, more = sit_on(rider, use, surveyed, shop)
+        problems += found + more
+        if made is not None:
+            sit_ons.append(made)
+    if not rider.cockpits:
+        key, level = "cockpit", ERROR
+        text = "no riding position to bring about: add a table [cockpit.road]"
+        if rider.standing:
+            key, level = "standing", NOTE
+            text = f"{NEVER_MEASURED}: add a table [cockpit.road] to make them surer"
+        problems += (Problem(text, key, rider.file, level=level),)
+    return sit_ons, problems
+
+
+def _never_sat(
+    rider: Rider, shop: Shop, body: Completed, surveys: Mapping[str, Surveyed]
+) -> Prepared:
+    """A rider who has standing uses alone, these not prepared yet."""
+    from fitprofile.stages.unseated import NOTHING_DRAWN
+
+    return Prepared(
+        rider=rider,
+        shop=shop,
+        body=body,
+        settled={},
+        sat=(),
+        surveys=surveys,
+        references={},
+        drawn=NOTHING_DRAWN,
+    )
+
+
 def _with_standing(
     ready: Prepared,
     bikes: Mapping[str, Bike],
@@ -170,9 +211,23 @@ def _with_standing(
     from fitprofile.stages.uses import stood_uses
 
     standing, found = stood_uses(
-        ready.rider, ready.body, ready.settled, bikes, ready.surveys, ready.shop, log
+        ready.rider, ready.body, body_at_ball(ready), bikes, ready.surveys, ready.shop, log
     )
     return evolve(ready, standing=standing), problems + found
+
+
+def body_at_ball(ready: Prepared) -> Linkage:
+    """The body of the first seated use, or as measured; peg under the ball of the foot."""
+    if not ready.settled:
+        return prior(ready.body)[0]
+    use, sat = next(iter(ready.settled.items()))
+    return sat.linkage if ready.rider.cockpits[use].foot == BALL else at_ball(sat.linkage)
+
+
+def survey_of(prepared: Prepared, bike: Bike) -> tuple[Surveyed | None, tuple[Problem, ...]]:
+    """A bike's survey, made where a sit-on has not asked for it yet."""
+    known = prepared.surveys.get(bike.key)
+    return (known, ()) if known is not None else survey(bike, prepared.shop)
 
 
 def transfer(
@@ -189,8 +244,7 @@ def transfer(
         Lines not yet looked up; also inside the transfer.
     """
     sat = prepared.settled.get(use)
-    known = prepared.surveys.get(bike.key)
-    surveyed, problems = (known, ()) if known is not None else survey(bike, prepared.shop)
+    surveyed, problems = survey_of(prepared, bike)
     if surveyed is None or sat is None:
         return None, problems
     made = _transfer(prepared, bike, sat, surveyed)
@@ -211,7 +265,7 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
     rider, cockpit = prepared.rider, prepared.rider.cockpits[sat.use]
     same = on_bike((sat, *prepared.sat), bike.key)
     points = surveyed.points if same is None else _moved(surveyed, same)
-    job = _job(prepared, bike, sat, surveyed, points)
+    job = seated_job(prepared, bike, sat, surveyed, points)
     changes = exact(
         job.rider,
         job.target,
@@ -258,11 +312,26 @@ def _transfer(prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed) 
     )
 
 
-def _job(
+def seated_job(
     prepared: Prepared, bike: Bike, sat: Settled, surveyed: Surveyed, points: BikePoints
 ) -> Job:
     """One use on one bike, as found."""
-    rider, reference = prepared.rider, prepared.references.get(sat.bike or "")
+    cockpit, reference = prepared.rider.cockpits[sat.use], prepared.references.get(sat.bike or "")
+    wish = target(cockpit, sat, reference)
+    job = job_on(prepared, bike, surveyed, points, sat.linkage, wish)
+    return evolve(job, arms_sd=arms_sd(cockpit, prepared.shop, prepared.rider.tape))
+
+
+def job_on(
+    prepared: Prepared,
+    bike: Bike,
+    surveyed: Surveyed,
+    points: BikePoints,
+    linkage: Linkage,
+    wish: Numbers,
+) -> Job:
+    """A body and what it wishes, on one bike as found."""
+    rider = prepared.rider
     readings = Sides(
         *(
             np.nan if side not in surveyed.lever_angle else surveyed.lever_angle[side].value
@@ -270,9 +339,9 @@ def _job(
         )
     )
     return Job(
-        rider=sat.linkage,
-        target=target(rider.cockpits[sat.use], sat, reference),
-        now=numbers_on(sat.linkage, sat.lean_deg, points, readings, lever_reach(bike)),
+        rider=linkage,
+        target=wish,
+        now=numbers_on(linkage, wish.lean_deg, points, readings, lever_reach(bike)),
         points=points,
         rake=surveyed.rake.value,
         clip_on=bike.handlebar.kind == CLIP_ON,
@@ -280,7 +349,6 @@ def _job(
         limits=rider.limits,
         tolerances={**prepared.shop.tolerances, **rider.tolerances},
         reach_sd=lever_reach_sd(bike, prepared.shop),
-        arms_sd=arms_sd(rider.cockpits[sat.use], prepared.shop, rider.tape),
     )
 
 
@@ -305,9 +373,9 @@ def with_plans(
     """
     from fitprofile.stages.offer import offers_for
 
-    made = _with_fitted(made, catalogue)
+    made = with_fitted(made, catalogue)
     others = {
-        use: _job(prepared, made.bike, sat, made.surveyed, made.points)
+        use: seated_job(prepared, made.bike, sat, made.surveyed, made.points)
         for use, sat in prepared.settled.items()
         if use != made.use
     }
@@ -326,37 +394,7 @@ def with_plans(
     return evolve(made, offers=offers, weights=shares)
 
 
-def with_standing_plans(
-    prepared: Prepared, made: Transfer, use: str, catalogue: Catalogue, place: Place | None = None
-) -> Transfer:
-    """The same transfer with plans from real parts for one of the rider's standing uses.
-
-    Parameters
-    ----------
-    use : str
-        A standing use.
-    catalogue : Catalogue
-        Empty: free adjustments alone.
-    place : Place or None
-        Whose law the plans are held against; ``None``: no law.
-
-    Returns
-    -------
-    Transfer
-        ``offers`` are those of the standing use.
-    """
-    from fitprofile.stages.standing_plans import standing_offers
-
-    made = _with_fitted(made, catalogue)
-    seated = {
-        name: _job(prepared, made.bike, sat, made.surveyed, made.points)
-        for name, sat in prepared.settled.items()
-    }
-    offers = standing_offers(made, use, prepared.standing, seated, catalogue, prepared.body, place)
-    return evolve(made, offers=offers)
-
-
-def _with_fitted(made: Transfer, catalogue: Catalogue) -> Transfer:
+def with_fitted(made: Transfer, catalogue: Catalogue) -> Transfer:
     """The same with the pullback of the riser that is on the bike, where the shelves tell."""
     fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
     pullback = sum(one.pullback.value for one in fitted)

@@ -325,7 +325,7 @@ def _outdated(rider: Rider, entry: Entry, bikes: Mapping[str, Bike]) -> Iterator
     text = (
         f"taken after {entry.bike} was changed, and {bikes[entry.bike].file} has it as before: it "
         f"counts for fitprofile verify alone; tape the bike again on a later day, with its date, "
-        f"and sit down once more"
+        f"and {'stand on it' if entry.use in rider.standing else 'sit down'} once more"
     )
     yield _said(rider, entry, "when", text, NOTE)
 

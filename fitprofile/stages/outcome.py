@@ -70,8 +70,8 @@ class Transfer:
         Clip-ons: turn that would give the grip tilt, ``nan`` elsewhere.
     job : Job
         Rider and bike as found, what plans are worked out from.
-    tried : Tried
-        The same, drawn many times.
+    tried : Tried or None
+        The same, drawn many times; ``None`` for a rider who has standing uses alone.
     offers : Offers or None
         Plans from real parts; ``None`` where they were not asked for.
     standing : mapping of str to StandingOn
@@ -109,7 +109,7 @@ class Transfer:
     matters_most: str
     levelling_turn_deg: float
     job: Job
-    tried: Tried
+    tried: Tried | None = None
     offers: Offers | None = None
     standing: Mapping[str, StandingOn] = field(factory=dict)
     pegs: PegSides | None = None

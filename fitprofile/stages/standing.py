@@ -14,7 +14,7 @@ from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.geometry.vectors import Real, Vec, elevation, leftward_axis, rearward
 from fitprofile.model.bike import Bike
 from fitprofile.model.quantity import Reading
-from fitprofile.model.rider import BALL, Rider, Standing
+from fitprofile.model.rider import Rider, Standing
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves, stance
 from fitprofile.stages.complete import Completed
@@ -28,6 +28,10 @@ from fitprofile.values import frozen
 
 PEG_SIDE = 250.0
 """mm from the mid-plane to the peg where no bike is known (common practice, no source)."""
+
+USUAL_WIDTH = 800.0
+"""mm; bar width of a stand where neither wish, bike nor cockpit says it (common practice, no
+source)."""
 
 PEDAL_TOLERANCE = 5.0
 """mm that a pedal's height may be off (estimate)."""
@@ -141,7 +145,8 @@ def stood(
     Parameters
     ----------
     calibrated : Linkage
-        From the sit-ons of the rider's seated uses, peg under the ball of the foot.
+        From the sit-ons of the rider's seated uses, as measured where there are none; peg under
+        the ball of the foot.
     reference : (Bike, BikePoints) or None
         The bike it was measured on.
     felt : Standing or None
@@ -329,12 +334,12 @@ def _own_points(
 
 
 def _width(rider: Rider, wished: float, reference: tuple[Bike, BikePoints] | None) -> float:
-    """Bar width of the rider's own stand, mm: as wished, as on its bike, or as sitting."""
+    """Bar width of the rider's own stand, mm: as wished, as on its bike, as sitting, or usual."""
     if np.isfinite(wished):
         return wished
     if reference is not None:
         return 2.0 * float(reference[1].grip_end.y)
-    return next(iter(rider.cockpits.values())).bar_width.value
+    return next((seat.bar_width.value for seat in rider.cockpits.values()), USUAL_WIDTH)
 
 
 def _odd(
@@ -390,11 +395,6 @@ def reference_note(rider: Rider, use: str) -> Problem:
         else f"bike '{named}' cannot be used, so grips and peg spacing are guessed; mend its file"
     )
     return Problem(text, f"standing.{use}", rider.file, level=NOTE)
-
-
-def at_ball_of(rider: Rider, use: str, calibrated: Linkage) -> Linkage:
-    """A seated use's calibrated body with the peg under the ball of the foot."""
-    return calibrated if rider.cockpits[use].foot == BALL else body.at_ball(calibrated)
 
 
 def _of(reading: Reading | None, default: float) -> float:

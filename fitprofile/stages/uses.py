@@ -12,10 +12,10 @@ from fitprofile.model.bike import Bike
 from fitprofile.model.log import Entry
 from fitprofile.model.rider import Rider, RiderLimits
 from fitprofile.model.shop import Shop
-from fitprofile.stages.calibrate import Settled
 from fitprofile.stages.clearance import LIGHT
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.job import Job, Stands
+from fitprofile.stages.linkage import Linkage
 from fitprofile.stages.offer import Offers
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
@@ -23,7 +23,6 @@ from fitprofile.stages.posture import Numbers, Sides
 from fitprofile.stages.standing import (
     StandingNumbers,
     Stood,
-    at_ball_of,
     numbers_on_each,
     reference_note,
     standing_misfits,
@@ -37,7 +36,7 @@ from fitprofile.stages.survey import Surveyed, survey
 def stood_uses(
     rider: Rider,
     whole: Completed,
-    settled: Mapping[str, Settled],
+    calibrated: Linkage,
     bikes: Mapping[str, Bike],
     surveys: Mapping[str, Surveyed],
     shop: Shop,
@@ -47,15 +46,14 @@ def stood_uses(
 
     Parameters
     ----------
-    settled : mapping of str to Settled
-        Seated uses; the first one's body serves.
+    calibrated : Linkage
+        The body of the first seated use, or as measured where there is none; peg under the ball of
+        the foot.
     bikes, surveys : mapping of str to Bike and Surveyed
         By key; a bike that a standing use was measured on is surveyed where it was not yet.
     log : sequence of Entry
         What felt right standing has its say in the wish.
     """
-    use = next(iter(settled))
-    calibrated = at_ball_of(rider, use, settled[use].linkage)
     allowed = {**shop.tolerances, **rider.tolerances}
     made: dict[str, Stood] = {}
     problems: tuple[Problem, ...] = ()

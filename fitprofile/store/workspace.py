@@ -82,10 +82,10 @@ class Workspace:
 
         ``None`` where the file cannot be used. A ``measured_on`` that names no bike is an
         error among the problems, and the rider is returned nevertheless; so is a rider with no
-        cockpit, with a warning.
+        use at all, with a warning.
         """
         rider, problems = self._read(PROFILES, key, read_rider)
-        if rider is not None and not rider.cockpits:
+        if rider is not None and not rider.cockpits and not rider.standing:
             problems += (Problem(NO_COCKPIT, "cockpit", rider.file, 1, WARNING),)
         return rider, problems + self._lost_bikes(key)
 

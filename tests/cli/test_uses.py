@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from fitprofile.cli.commands import main
+from tests.contract import TOP
 
 ROOT = Path(__file__).parents[2]
 TRACK = """
@@ -211,6 +212,81 @@ def test_other_commands_take_seated_uses_alone(garage: Path) -> None:
     result = run(garage, "dryfit", "nela", "tansy", "--use", "trail")
     assert result.exit_code == 2
     assert "road" in result.stderr
+
+
+@pytest.fixture
+def standing_only(garage: Path) -> Path:
+    """The same, its first rider with the standing use alone."""
+    file = garage / "profiles" / "nela.toml"
+    text = file.read_text(encoding="utf-8")
+    before, _, rest = text.partition("[cockpit.road]")
+    _, found, stands = rest.partition("[standing.trail]")
+    stands = stands.replace(TRACK, "")
+    assert found
+    file.write_text(f"{before}{found}{stands}", encoding="utf-8")
+    return garage
+
+
+def test_a_rider_who_never_sits_has_every_command(standing_only: Path) -> None:
+    """The standing use is the first one, so nobody has to name it."""
+    assert run(standing_only, "check").exit_code == 0
+    assert run(standing_only, "show", "nela").exit_code == 0
+    made = told(standing_only, "transfer", "nela", "tansy")
+    assert (made["use"], made["posture"]) == ("trail", "standing")
+    assert set(TOP) <= set(made)
+    assert [p["key"] for p in made["problems"] if p["key"] == "standing"] == ["standing"]
+    both = told(standing_only, "compare", "nela", "tansy", "clover")
+    assert (both["use"], len(both["bikes"])) == ("trail", 2)
+    result = run(standing_only, "transfer", "nela", "tansy", "--plan", "free", "--no-pdf")
+    assert "What to do, free plan" in result.stdout
+    assert (standing_only / "reports/nela.tansy.trail.html").exists()
+
+
+def test_a_rider_who_never_sits_is_reported(standing_only: Path) -> None:
+    """A sheet a bike, the bikes side by side in print; one that cannot be read is an error."""
+    result = run(standing_only, "report", "nela", "--no-pdf")
+    assert result.exit_code == 0, result.output
+    assert "As found less wished" in result.stdout
+    assert len(list((standing_only / "reports").glob("nela.*.trail.html"))) == 7
+    bad = standing_only / "bikes/tansy.toml"
+    bad.write_text(f"what = 3\n{bad.read_text(encoding='utf-8')}", encoding="utf-8")
+    result = run(standing_only, "report", "nela", "--json", "--no-pdf")
+    assert result.exit_code == 1
+    made = json.loads(result.stdout)
+    assert len(made["sheets"]) == 6
+    assert "bikes/tansy.toml" in {p["file"] for p in made["problems"] if p["level"] == "error"}
+    broken = run(standing_only, "transfer", "nela", "tansy", "--json")
+    assert broken.exit_code == 1
+    assert set(TOP) <= set(json.loads(broken.stdout))
+
+
+def test_a_rider_who_never_sits_is_verified(standing_only: Path) -> None:
+    """Recorded and held against the standing target, without a use named."""
+    measured = ("--grip-above-peg", "700", "--when", "after", "--tape", "helper")
+    assert run(standing_only, "record", "nela", "tansy", *measured).exit_code == 0
+    result = run(standing_only, "verify", "nela", "tansy")
+    assert result.exit_code == 0, result.output
+    assert "trail, standing, after the work" in result.stdout
+    assert "Riser height" in result.stdout
+
+
+@pytest.mark.parametrize(
+    ("call", "code"),
+    [
+        (("shopping", "nela"), 1),
+        (("swap", "tansy", "nela", "ash"), 1),
+        (("transfer", "nela", "tansy", "--weigh", "trail=3"), 2),
+    ],
+)
+def test_what_takes_a_seat_says_so_to_a_rider_who_never_sits(
+    standing_only: Path, call: tuple[str, ...], code: int
+) -> None:
+    """One sentence with the table to add."""
+    result = run(standing_only, *call)
+    assert result.exit_code == code
+    said = [line for line in result.stderr.splitlines() if "standing ones alone" in line]
+    assert len(said) == 1
+    assert "add a table [cockpit.road]" in said[0]
 
 
 def test_nothing_is_imported_for_riders_without_such_uses() -> None:

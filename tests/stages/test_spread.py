@@ -112,6 +112,7 @@ def test_arms_that_differ_spread_as_each_arm_was_read() -> None:
         "forearm_angle": None,
     }
     one = made(bike("new", OTHER), sat(measured_on="good", **pair))
+    assert one.tried is not None
     wish = one.tried.wish
     half = 0.5 * np.subtract(wish.lever_angle_deg.brake, wish.lever_angle_deg.clutch)
     assert half.mean() == pytest.approx(4.0, abs=0.6)
@@ -119,7 +120,9 @@ def test_arms_that_differ_spread_as_each_arm_was_read() -> None:
     assert half.std() == pytest.approx(sd, rel=0.15)
     mean = 0.5 * np.add(wish.lever_angle_deg.brake, wish.lever_angle_deg.clutch)
     assert np.asarray(mean) == pytest.approx(np.asarray(wish.forearm_angle_deg))
-    even = made(bike("new", OTHER), sat(measured_on="good", **level)).tried.wish
+    level_one = made(bike("new", OTHER), sat(measured_on="good", **level)).tried
+    assert level_one is not None
+    even = level_one.wish
     assert np.asarray(even.lever_angle_deg.brake) == pytest.approx(even.forearm_angle_deg)
 
 

@@ -13,13 +13,14 @@ from fitprofile.model.bike import Allows, Bike, Lever, Levers
 from fitprofile.model.parts import Bar, Catalogue, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
-from fitprofile.stages.chain import prepare, transfer, with_standing_plans
+from fitprofile.stages.chain import prepare, transfer
 from fitprofile.stages.job import Job
 from fitprofile.stages.misfit import OUTSIDE
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE
 from fitprofile.stages.plans import plans_for
 from fitprofile.stages.search import STEP
+from fitprofile.stages.standing_chain import with_standing_plans
 from fitprofile.stages.standing_plans import as_stood
 from fitprofile.stages.uses import standing_findings, standing_job
 from tests import by_hand
