@@ -35,7 +35,16 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "standing_plans", "unseated", "as_planned", "sharing"),
+    *(
+        "outcome",
+        "findings",
+        "uses",
+        "pedals",
+        "standing_plans",
+        "unseated",
+        "as_planned",
+        "sharing",
+    ),
     *("as_it_is", "left_to_do", "verify", "verify_standing"),
     *("chain", "standing_chain"),
 )

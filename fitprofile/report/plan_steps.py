@@ -7,8 +7,10 @@ from math import isfinite, nan, radians
 
 from fitprofile.report.plan_words import beyond_words, head_words, is_bought, is_new, money
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
+from fitprofile.report.uses import between_words
 from fitprofile.report.wording import DEG, MM, figure, joined, whole
 from fitprofile.report.work import in_order
+from fitprofile.stages.feet import PEDALS
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
@@ -243,6 +245,7 @@ def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
         diameter = 2.0 * BAR_RADIUS if taped is None else taped.value
         return f"by straightedge; {_round(step.change, diameter)} round the bar"
     slide = figure(abs(plan.grip_slide_mm), MM)
+    between = f"; {words}" if name in PEDALS and (words := between_words(transfer, name)) else ""
     return {
         "bar": _ends(plan),
         "clip_on": _ends(plan),
@@ -250,8 +253,8 @@ def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
         "bar_width": f"{slide} on each side, along the bar",
         "seat": "batten across the saddle, sat upon",
         "pegs": "tape to the top of the rubber, in its middle",
-        "brake_pedal": "its tip against the top of the peg",
-        "gear_lever": "its tip against the top of the peg",
+        "brake_pedal": f"its tip against the top of the peg{between}",
+        "gear_lever": f"its tip against the top of the peg{between}",
         "riser": "along the steering axis, and square to it",
         "clip_slide": "along the fork tube, both alike",
         "lever_reach": "grip to blade at the first finger's last crease",

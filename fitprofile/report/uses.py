@@ -19,7 +19,7 @@ from fitprofile.report.wording import DEG, MM, NUMBERS, STANDING, figure, joined
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.standing import IN_BALANCE, StandingNumbers
+from fitprofile.stages.standing import IN_BALANCE, PEDALS, StandingNumbers
 from fitprofile.stages.standing_moves import StandingOn
 
 ESTIMATED = ("hip_to_grip", "forearm_angle", "balance")
@@ -39,6 +39,27 @@ def use_lines(transfer: Transfer, offer: Offer) -> Iterator[str]:
         return
     for use, found in {transfer.use: offer.plan.deviations, **offer.others}.items():
         yield f"{_named(transfer, use)}: {outside_words(found)}{_balance(offer, use)}"
+    for step in offer.plan.steps:
+        if step.what in PEDALS and transfer.weights:
+            words = STANDING[step.what][0].lower()
+            yield f"{words}: {figure(step.end, MM)}, {between_words(transfer, step.what)}"
+
+
+def between_words(transfer: Transfer, pedal: str) -> str:
+    """Between which heights above the peg a plan between uses sets a pedal; else empty.
+
+    ``between 10 mm for trail and 2 mm as found for the seat``.
+    """
+    wishes = [
+        f"{figure(height, MM)} for {use}"
+        for use in transfer.weights
+        if use in transfer.standing
+        and isfinite(height := number(transfer.standing[use].target, pedal))
+    ]
+    if not wishes:
+        return ""
+    found = number(next(iter(transfer.standing.values())).now, pedal)
+    return f"between {joined([*wishes, f'{figure(found, MM)} as found for the seat'])}"
 
 
 def outside_words(found: Mapping[str, float]) -> str:

@@ -385,12 +385,16 @@ def with_plans(
     offers = offers_for(
         made.job, others, catalogue, prepared.body, made.tried, place, weights=weighed
     )
+    total = sum(weight for _, weight in weighed)
+    shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
     if prepared.standing:
         from fitprofile.stages.uses import with_standing
 
         offers = with_standing(offers, made.job, prepared.standing)
-    total = sum(weight for _, weight in weighed)
-    shares = {use: weight / total for use, weight in (weights or {}).items() if weight > 0.0}
+        if not shares.keys().isdisjoint(prepared.standing):
+            from fitprofile.stages.pedals import weighed_pedals
+
+            offers = weighed_pedals(offers, prepared.standing, shares, catalogue.labour)
     return evolve(made, offers=offers, weights=shares)
 
 

@@ -48,6 +48,15 @@ def pedal_checks(job: Job, plan: Plan) -> tuple[Check, ...]:
     return tuple(check for name in PEDALS for check in _follow(job, plan, name, (ahead, up)))
 
 
+def set_check(name: str, change: float) -> Check:
+    """A pedal that is set to another height above its peg, for the eye; mm, up positive."""
+    why = (
+        "it is moved by itself: sit and stand on it, the sole reaches it with the foot level; the "
+        "rear brake is not held on, its light comes and every gear engages"
+    )
+    return to_look_at(f"pedals.{name}", f"{PEDALS[name]}: set anew", why, value=change)
+
+
 def _follow(job: Job, plan: Plan, name: str, step: tuple[float, float]) -> Iterator[Check]:
     what, words = f"pedals.{name}", PEDALS[name]
     why = (

@@ -7,9 +7,8 @@ the pegs once everything else is done.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-import numpy as np
 from attrs import evolve
 
 from fitprofile.model.parts import Catalogue, Labour
@@ -18,15 +17,12 @@ from fitprofile.stages.job import Job
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offer, Offers, offers_for
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import PlanStep
-from fitprofile.stages.standing import PEDALS, Stood, standing_misfits
+from fitprofile.stages.pedals import STILL, height_of, with_pedals
+from fitprofile.stages.standing import PEDALS, Stood
 from fitprofile.stages.uses import standing_job, with_standing
 
 if TYPE_CHECKING:
     from fitprofile.data.places import Place
-
-STILL = 0.5
-"""mm or degrees below which a number counts as left where it is."""
 
 
 def standing_offers(
@@ -63,7 +59,7 @@ def standing_offers(
     offers = with_standing(offers, made.job, uses)
     return evolve(
         offers,
-        offers=tuple(_with_pedals(offer, one, catalogue.labour) for offer in offers.offers),
+        offers=tuple(_with_pedals(offer, use, uses, catalogue.labour) for offer in offers.offers),
     )
 
 
@@ -90,38 +86,23 @@ def as_stood(made: Transfer, use: str) -> Transfer:
     return evolve(made, standing={**made.standing, use: stood})
 
 
-def _with_pedals(offer: Offer, one: Stood, labour: Labour) -> Offer:
+def _with_pedals(offer: Offer, use: str, uses: Mapping[str, Stood], labour: Labour) -> Offer:
     """A plan with its pedals set, and with the deviations that people are shown."""
-    shown = offer.standing[one.use]
-    steps = tuple(_pedal_steps(offer, one))
-    ends: dict[str, Any] = {f"{step.what}_mm": step.end for step in steps}
-    shown = evolve(shown, **ends)
-    plan = offer.plan
-    pegs = tuple(step for step in plan.steps if step.what.startswith("pegs"))
-    rest = tuple(step for step in plan.steps if step not in pegs)
-    off = {**plan.deviations, **standing_misfits(one, shown)}
+    one = uses[use]
+    heights = {
+        name: end
+        for name in PEDALS
+        for end in (float(getattr(one.target, f"{name}_mm")),)
+        if abs(end - height_of(offer, name)) > one.tolerances[name] * INSIDE
+    }
+    made = with_pedals(offer, heights, uses, labour)
+    off = {**made.plan.deviations, **made.others[use]}
+    inside = all(abs(value) <= INSIDE for value in off.values())
     return evolve(
-        offer,
-        plan=evolve(
-            plan,
-            steps=(*pegs, *steps, *rest),
-            minutes=plan.minutes + labour.pedal.value * len(steps),
-            deviations=off,
-            inside=all(abs(value) <= INSIDE for value in off.values()),
-        ),
-        others={name: found for name, found in offer.others.items() if name != one.use},
-        standing={**offer.standing, one.use: shown},
+        made,
+        plan=evolve(made.plan, deviations=off, inside=inside),
+        others={name: found for name, found in made.others.items() if name != use},
     )
-
-
-def _pedal_steps(offer: Offer, one: Stood) -> Iterator[PlanStep]:
-    """Each pedal that is out of its height above the peg, set to it; mm."""
-    shown = offer.standing[one.use]
-    for name in PEDALS:
-        start, end = (float(getattr(n, f"{name}_mm")) for n in (shown, one.target))
-        off = abs(end - start) / one.tolerances[name]
-        if np.isfinite(off) and off > INSIDE:
-            yield PlanStep(name, start, end, end - start, "mm")
 
 
 def _untouched(made: Transfer, use: str, chosen: Offer) -> Iterator[str]:

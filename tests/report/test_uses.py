@@ -16,9 +16,11 @@ from fitprofile.model.rider import Cockpit, Rider, Standing
 from fitprofile.model.shop import Shop
 from fitprofile.report import uses
 from fitprofile.report.page import Heading, Items, Paragraph, Table
+from fitprofile.report.plan_steps import plan_steps
 from fitprofile.stages.chain import Prepared, prepare, transfer, with_plans
 from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.plan import PlanStep
 from fitprofile.stages.standing import StandingNumbers
 from tests.report import samples
 
@@ -101,6 +103,26 @@ def test_each_use_has_its_line() -> None:
     assert [line.split(":")[0] for line in lines] == ["road", "track", "trail (standing)"]
     assert "tolerances off" in lines[1]
     assert "the pegs" in lines[2] or "let go" in lines[2]
+
+
+def test_a_pedal_between_uses_says_between_what() -> None:
+    """In the lines of the uses, for text; without weights there is no such line."""
+    one = made(True)
+    plan = offer(one).plan
+    step = PlanStep("brake_pedal", 2.0, -1.0, -3.0, "mm")
+    trail = one.standing["trail"]
+    now = evolve(trail.now, brake_pedal_mm=2.0)
+    taped = evolve(one, standing={"trail": evolve(trail, now=now)})
+    shared = evolve(taped, weights={"road": 0.6, "trail": 0.4})
+    stepped = evolve(offer(one), plan=evolve(plan, steps=(*plan.steps, step)))
+    line = list(uses.use_lines(shared, stepped))[-1].replace("\N{NO-BREAK SPACE}", " ")
+    assert line == (
+        "brake pedal above the peg: \N{MINUS SIGN}1 mm, "
+        "between \N{MINUS SIGN}5 mm for trail and 2 mm as found for the seat"
+    )
+    hints = {made.what: made.hint for made in plan_steps(shared, stepped.plan)}
+    assert "between" in hints["Set the brake pedal down"]
+    assert uses.between_words(made(), "brake_pedal") == ""
 
 
 def test_weights_stand_beside_their_uses() -> None:

@@ -14,7 +14,7 @@ from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import Straddle
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.complete import MEASURED, Completed, Measurement
-from fitprofile.stages.feet import pedal_checks, straddle_check
+from fitprofile.stages.feet import pedal_checks, set_check, straddle_check
 from fitprofile.stages.job import Job
 from fitprofile.stages.plan import Plan
 from tests.stages import plans
@@ -55,6 +55,13 @@ def test_pegs_that_stay_leave_the_pedals_alone() -> None:
         ("pedals.brake_pedal", 0.0, True),
         ("pedals.gear_lever", 0.0, True),
     ]
+
+
+def test_a_pedal_that_is_set_is_for_the_eye() -> None:
+    """With its change; nobody can judge it from here."""
+    check = set_check("gear_lever", -7.0)
+    assert (check.what, check.value, check.ok) == ("pedals.gear_lever", -7.0, None)
+    assert check.words == "gear lever: set anew"
 
 
 def body(inseam: float, sole: float = 25.0) -> Completed:
