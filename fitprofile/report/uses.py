@@ -39,10 +39,23 @@ def use_lines(transfer: Transfer, offer: Offer) -> Iterator[str]:
         return
     for use, found in {transfer.use: offer.plan.deviations, **offer.others}.items():
         yield f"{_named(transfer, use)}: {outside_words(found)}{_balance(offer, use)}"
-    for step in offer.plan.steps:
-        if step.what in PEDALS and transfer.weights:
-            words = STANDING[step.what][0].lower()
-            yield f"{words}: {figure(step.end, MM)}, {between_words(transfer, step.what)}"
+    yield from _pedal_lines(transfer, offer)
+
+
+def _pedal_lines(transfer: Transfer, offer: Offer) -> Iterator[str]:
+    """Pedals that a plan between uses sets, or would if they were taped."""
+    heights = {step.what: step.end for step in offer.plan.steps}
+    for pedal in PEDALS:
+        words, between = STANDING[pedal][0].lower(), between_words(transfer, pedal)
+        if between and pedal in heights:
+            yield f"{words}: {figure(heights[pedal], MM)}, {between}"
+        elif between and not isfinite(_as_found(transfer, pedal)):
+            yield f"{words}: not taped on this bike, so it is not set"
+
+
+def _as_found(transfer: Transfer, pedal: str) -> float:
+    """A pedal above its peg, mm; the same for every way of standing."""
+    return number(next(iter(transfer.standing.values())).now, pedal)
 
 
 def between_words(transfer: Transfer, pedal: str) -> str:
@@ -58,8 +71,8 @@ def between_words(transfer: Transfer, pedal: str) -> str:
     ]
     if not wishes:
         return ""
-    found = number(next(iter(transfer.standing.values())).now, pedal)
-    return f"between {joined([*wishes, f'{figure(found, MM)} as found for the seat'])}"
+    found = figure(_as_found(transfer, pedal), MM)
+    return f"between {joined([*wishes, f'{found} as found for the seat'])}"
 
 
 def outside_words(found: Mapping[str, float]) -> str:

@@ -120,6 +120,12 @@ def test_a_pedal_between_uses_says_between_what() -> None:
         "brake pedal above the peg: \N{MINUS SIGN}1 mm, "
         "between \N{MINUS SIGN}5 mm for trail and 2 mm as found for the seat"
     )
+    (bare,) = (
+        line
+        for line in uses.use_lines(evolve(one, weights=shared.weights), offer(one))
+        if line.startswith("brake pedal")
+    )
+    assert bare == "brake pedal above the peg: not taped on this bike, so it is not set"
     hints = {made.what: made.hint for made in plan_steps(shared, stepped.plan)}
     assert "between" in hints["Set the brake pedal down"]
     assert uses.between_words(made(), "brake_pedal") == ""
