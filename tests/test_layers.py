@@ -36,7 +36,7 @@ STAGES = (
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
     *("outcome", "findings", "uses", "standing_plans", "as_planned", "sharing"),
-    *("as_it_is", "left_to_do", "verify", "verify_standing"),
+    *("as_fitted", "as_it_is", "left_to_do", "verify", "verify_standing"),
     "chain",
 )
 """Inside ``stages`` a module imports only from modules before it."""
