@@ -35,17 +35,9 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *(
-        "outcome",
-        "findings",
-        "uses",
-        "pedals",
-        "standing_plans",
-        "unseated",
-        "as_planned",
-        "sharing",
-    ),
-    *("as_it_is", "left_to_do", "verify", "verify_standing"),
+    *("outcome", "findings", "uses", "pedals", "standing_plans", "unseated"),
+    *("as_planned", "sharing"),
+    *("as_fitted", "as_it_is", "left_to_do", "verify", "verify_standing"),
     *("chain", "standing_chain"),
 )
 """Inside ``stages`` a module imports only from modules before it."""

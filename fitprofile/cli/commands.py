@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from fitprofile import __version__
-from fitprofile.cli.record_options import record_options
+from fitprofile.cli.record_options import PLAN_NAMES, record_options
 
 EPILOG = """\b
 Exit codes
@@ -45,7 +45,7 @@ WEIGH = click.option(
 PLAN = click.option(
     "--plan",
     metavar="NAME",
-    type=click.Choice(["free", "cheapest", "quickest", "closest"]),
+    type=click.Choice(PLAN_NAMES),
     help="Which plan; else the one that the transfer sheet prints.",
 )
 SORT = click.option(

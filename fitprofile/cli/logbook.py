@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+from attrs import evolve
 
 from fitprofile.cli.printing import (
     DONE,
@@ -20,11 +21,11 @@ from fitprofile.cli.printing import (
     wrong_use,
     wrongly_used,
 )
-from fitprofile.cli.record_options import MEASURING, PAIR
+from fitprofile.cli.record_options import MEASURING, PAIR, PLAN_NAMES
 from fitprofile.cli.session import open_workspace
 from fitprofile.cli.sheets import today
 from fitprofile.errors import WARNING, Problem, has_errors
-from fitprofile.model.log import MEASURED, SEATED, STOOD
+from fitprofile.model.log import AFTER, MEASURED, SEATED, STOOD
 from fitprofile.model.rider import MID_FOOT
 from fitprofile.store.workspace import NO_COCKPIT, Workspace
 
@@ -55,10 +56,12 @@ def record(
     if use is None:
         return code
     options, wrong = _from_options(given, use, standing=use in rider.standing)
+    options = {"date": today(), "bike": bike, "use": use, **options}
+    if not wrong and (given["fitted"] or given["plan"]):
+        wrong = _with_parts(workspace, rider_key, options, given)
     if wrong:
         print_problems(wrong)
         return wrongly_used(tuple(wrong))
-    options = {"date": today(), "bike": bike, "use": use, **options}
     return _record(workspace, rider, options, as_json=as_json)
 
 
@@ -98,7 +101,7 @@ def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: boo
     defaults: Record = {"when": "after" if after else "before", "tape": rider.tape}
     cockpit = rider.cockpits.get(str(options["use"]))
     defaults["foot"] = MID_FOOT if cockpit is None else cockpit.foot
-    answers, code = _answers(rider, defaults, options)
+    answers, code = _answers(workspace, rider, defaults, options)
     if answers is None:
         return code
     made = {key: options[key] for key in FIRST} | defaults | options | answers
@@ -109,6 +112,29 @@ def _record(workspace: Workspace, rider: Rider, options: Record, *, as_json: boo
         return IN_DATA
     _show(rider.key, made, written, problems, as_json=as_json)
     return DONE
+
+
+def _with_parts(
+    workspace: Workspace, rider: str, options: Record, given: Mapping[str, Any]
+) -> list[Problem]:
+    """Put the parts that were fitted among the options; what is wrong with them.
+
+    Parts are fitted in the work, so the sit-on is one after it where that was not said.
+    """
+    from fitprofile.cli.fitting import parts_of_plan, read_names
+
+    if options.setdefault("when", AFTER) != AFTER:
+        text = "parts are fitted in the work: this goes with --when after"
+        return [Problem(text, "--plan" if given["plan"] else "--fitted")]
+    names: list[str] = []
+    if given["plan"]:
+        bike, use = str(options["bike"]), str(options["use"])
+        names, problems = parts_of_plan(workspace, rider, bike, use, given["plan"])
+        if problems:
+            return [evolve(one, key=one.key if one.file else "--plan") for one in problems]
+    own, wrong = read_names(workspace, str(options["bike"]), given["fitted"])
+    options["fitted"] = list(dict.fromkeys((*names, *own)))
+    return [Problem(text, "--fitted") for text in wrong]
 
 
 def _use(rider: Rider, asked: str | None) -> tuple[str | None, int]:
@@ -154,7 +180,9 @@ def _read_options(given: Mapping[str, Any]) -> Iterator[tuple[str, object]]:
         yield "felt_right", True
 
 
-def _answers(rider: Rider, defaults: Record, options: Record) -> tuple[Record | None, int]:
+def _answers(
+    workspace: Workspace, rider: Rider, defaults: Record, options: Record
+) -> tuple[Record | None, int]:
     """Answers to the questions, none of them where a measured number was given."""
     standing = options["use"] in rider.standing
     if not options.keys().isdisjoint(MEASURED):
@@ -164,10 +192,18 @@ def _answers(rider: Rider, defaults: Record, options: Record) -> tuple[Record | 
         call = f"fitprofile record {rider.key} {options['bike']} --use {options['use']}"
         told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
         return None, wrong_use(f"{told} on a terminal to be asked")
+    from fitprofile.cli.fitting import parts_of_plan, read_names
     from fitprofile.cli.questions import ask
 
+    def read_parts(text: str) -> tuple[list[str], tuple[str, ...]]:
+        bike, plan = str(options["bike"]), text.lower()
+        if plan not in PLAN_NAMES:
+            return read_names(workspace, bike, (text,))
+        names, problems = parts_of_plan(workspace, rider.key, bike, str(options["use"]), plan)
+        return names, tuple(one.text for one in problems)
+
     try:
-        answers = ask(defaults, options, standing=standing)
+        answers = ask(defaults, options, read_parts, standing=standing)
     except (click.Abort, KeyboardInterrupt, EOFError):
         click.echo(f"\nstopped: {NOTHING_WRITTEN}", err=True)
         return None, IN_DATA

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from textwrap import fill
 
 import click
 
 from fitprofile.cli.printing import width
+from fitprofile.cli.record_options import PLAN_NAMES
 from fitprofile.errors import Problem
-from fitprofile.model.log import SEATED, STOOD
+from fitprofile.model.log import AFTER, SEATED, STOOD
 from fitprofile.report.logbook import LABELS, REMARKS
 from fitprofile.store.answers import read_answer
 from fitprofile.store.log_guide import (
@@ -21,11 +22,16 @@ from fitprofile.store.log_guide import (
 )
 
 Record = dict[str, object]
+ReadParts = Callable[[str], tuple[list[str], Sequence[str]]]
+"""Names of parts out of an answer, those of a plan where it names one, and what is wrong with it.
+"""
 
 HOW = (
     "Enter alone skips a question. Several readings: 51.2 cm; 51.6 cm. A number without a unit is "
     "in mm or degrees. Ctrl-C stops, and then nothing is written."
 )
+
+OR_A_PLAN = f"Or the plan that was carried out: {', '.join(PLAN_NAMES)}."
 
 INSTEAD = {"navel_to_grip_ends": "navel_to_bar", "lever_angle": "forearm_angle"}
 """Asked for only where the other was skipped."""
@@ -34,7 +40,13 @@ ENDS = "navel_to_grip_ends"
 YES = {"y": True, "yes": True, "n": False, "no": False}
 
 
-def ask(defaults: Record, given: Record, *, standing: bool = False) -> Record:
+def ask(
+    defaults: Record,
+    given: Record,
+    read_parts: ReadParts,
+    *,
+    standing: bool = False,
+) -> Record:
     """Everything that was not given as an option; skipped questions are left out.
 
     Parameters
@@ -43,6 +55,7 @@ def ask(defaults: Record, given: Record, *, standing: bool = False) -> Record:
         ``when`` and ``tape`` to offer.
     given : dict
         Keys that were options.
+    read_parts : ReadParts
     standing : bool
         Whether the rider stands in this use: other numbers, and balance is the test.
 
@@ -58,6 +71,9 @@ def ask(defaults: Record, given: Record, *, standing: bool = False) -> Record:
         answers["when"] = _choice("when", "Before the work or after it", str(defaults["when"]))
     if "tape" not in given:
         answers["tape"] = _choice("tape", "Tape held alone or with a helper", str(defaults["tape"]))
+    after = {**defaults, **given, **answers}["when"] == AFTER
+    if after and "fitted" not in given:
+        answers |= _fitted(read_parts)
     guide = STANDING_GUIDE if standing else LOG_GUIDE
     for key in STOOD if standing else SEATED:
         if INSTEAD.get(key) not in answers:
@@ -88,6 +104,18 @@ def _both_ends() -> Record:
         click.echo("one tape alone says nothing: it was left out", err=True)
         return {}
     return {ENDS: sides}
+
+
+def _fitted(read_parts: ReadParts) -> Record:
+    """Parts that the work put on the bike; nothing where the question was skipped."""
+    _say(f"{LOG_GUIDE['fitted']} {OR_A_PLAN}")
+    while text := _prompt("Parts fitted"):
+        names, wrong = read_parts(text)
+        if not wrong:
+            return {"fitted": names}
+        for why in wrong:
+            click.echo(why, err=True)
+    return {}
 
 
 def _asked(key: str, label: str) -> Iterator[tuple[str, object]]:

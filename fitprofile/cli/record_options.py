@@ -18,6 +18,7 @@ MEASURING: tuple[tuple[str, str, str], ...] = (
     ("--lean", "ANGLE", "Trunk forward from sitting erect."),
     ("--bar-width", "LENGTH", "Outer grip centre to outer grip centre."),
     ("--grip-tilt", "ANGLE", "Grip against the ground, outer end up positive."),
+    ("--grip-sweep", "ANGLE", "How far the grip points back, seen from above."),
     ("--lever-angle-brake", "ANGLE", "Straightedge over grip and brake lever."),
     ("--lever-angle-clutch", "ANGLE", "Straightedge over grip and clutch lever."),
     ("--lever-reach-brake", "LENGTH", "Front of the grip to the brake lever's blade."),
@@ -29,6 +30,9 @@ MEASURING: tuple[tuple[str, str, str], ...] = (
     ("--gear-lever", "LENGTH", "Standing: the same of the gear lever's underside."),
 )
 """Option, metavar and help."""
+
+PLAN_NAMES = ("free", "cheapest", "quickest", "closest")
+"""Plans that can be named."""
 
 PAIR = "--navel-to-grip-ends"
 """The one that takes two figures."""
@@ -63,6 +67,21 @@ def record_options(function: F) -> F:
             "--tape",
             type=click.Choice(["alone", "helper"]),
             help="Who held the tape; else as in the rider's file.",
+        ),
+    ]
+    options += [
+        click.option(
+            "--fitted",
+            metavar="PART",
+            multiple=True,
+            help='A part that the work put on, by its name in shared/parts.toml; "none" where '
+            "nothing new is on the bike.",
+        ),
+        click.option(
+            "--plan",
+            metavar="NAME",
+            type=click.Choice(PLAN_NAMES),
+            help="The plan that was carried out: its parts count as fitted.",
         ),
     ]
     options += [click.option(name, metavar="TEXT", help=told) for name, told in TEXTS]

@@ -86,19 +86,24 @@ class Session:
         self.problems = one_each((*self.problems, *found))
         return ready, DONE if ready is not None else IN_DATA
 
+    @property
+    def catalogue(self) -> Catalogue:
+        """What the shop can fit; nothing where it lists no part, or was not read yet."""
+        from fitprofile.model.parts import Catalogue
+
+        return self._catalogue or Catalogue()
+
     def _with_plans(self, ready: Prepared, made: Transfer) -> Transfer:
         """The transfer with plans from the shop's parts, free adjustments where it has none."""
-        from fitprofile.model.parts import Catalogue
         from fitprofile.stages.chain import with_plans
 
-        return with_plans(ready, made, self._catalogue or Catalogue(), self._place, self.weights)
+        return with_plans(ready, made, self.catalogue, self._place, self.weights)
 
     def with_standing_plans(self, ready: Prepared, made: Transfer, use: str) -> Transfer:
         """The same for one of the rider's standing uses."""
-        from fitprofile.model.parts import Catalogue
         from fitprofile.stages.standing_chain import with_standing_plans
 
-        return with_standing_plans(ready, made, use, self._catalogue or Catalogue(), self._place)
+        return with_standing_plans(ready, made, use, self.catalogue, self._place)
 
     def on_it(self, bike: Bike) -> tuple[Problem, ...]:
         """What is wrong with the parts that a bike says are fitted."""

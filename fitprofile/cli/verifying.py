@@ -69,6 +69,11 @@ def _verified(
     ready, _ = session.rider(rider, use, held_back=entry, standing=True)
     if ready is None:
         return None, session.problems
+    from fitprofile.stages.as_fitted import with_fitted
+    from fitprofile.stages.entries import fitted_since
+
+    catalogue, known = session.catalogue, session.bike(bike)
+    names = None if known is None else fitted_since(log, entry, known)
     if use in ready.standing:
         from fitprofile.cli.uses import stood_on
         from fitprofile.stages.verify_standing import verify_standing
@@ -76,11 +81,15 @@ def _verified(
         stood = stood_on(session, ready, bike, use, work=False)
         if stood is None:
             return None, session.problems
-        return verify_standing(stood, ready.standing[use], entry, ready.shop), ()
+        stood, names = with_fitted(stood, names, catalogue)
+        return verify_standing(stood, ready.standing[use], entry, ready.shop, names), ()
     from fitprofile.stages.verify import verify as hold
 
     made = session.transfer(ready, bike, use)
-    return (None, session.problems) if made is None else (hold(made, entry, ready.shop), ())
+    if made is None:
+        return None, session.problems
+    made, names = with_fitted(made, names, catalogue)
+    return hold(made, entry, ready.shop, names), ()
 
 
 def latest(log: Sequence[Entry], bike: str, use: str) -> Entry | None:

@@ -35,6 +35,7 @@ SEATED = (
     "lean",
     "bar_width",
     "grip_tilt",
+    "grip_sweep",
     "lever_angle_brake",
     "lever_angle_clutch",
     "lever_reach_brake",
@@ -84,9 +85,12 @@ class Entry:
         As in a cockpit, ``None`` where it was not measured.
     grip_above_peg, grip_ahead_of_peg, hip_to_grip, brake_pedal, gear_lever
         As in a standing use; ``lever_angle`` and ``lean`` are then the standing ones.
-    bar_width, grip_tilt, lever_angle_brake, lever_angle_clutch, lever_reach_brake,
+    bar_width, grip_tilt, grip_sweep, lever_angle_brake, lever_angle_clutch, lever_reach_brake,
     lever_reach_clutch
         The bike's own figures, taped again; ``None`` where they were not.
+    fitted : tuple of str or None
+        Parts of the catalogue that the work put on the bike, by their names, in their order;
+        ``"without NAME"`` for one that came off. Empty: none; ``None``: nothing was said.
     gear, done, by, notes : str or None
         What was worn, what was done to the bike, by whom, anything else.
     line : int or None
@@ -108,6 +112,7 @@ class Entry:
     foot: Annotated[str, FEET] = BALL
     bar_width: BarWidth | None = None
     grip_tilt: Slope | None = None
+    grip_sweep: Slope | None = None
     lever_angle_brake: Slope | None = None
     lever_angle_clutch: Slope | None = None
     lever_reach_brake: LeverReach | None = None
@@ -117,6 +122,7 @@ class Entry:
     hip_to_grip: HipToGrip | None = None
     brake_pedal: PedalHeight | None = None
     gear_lever: PedalHeight | None = None
+    fitted: tuple[str, ...] | None = None
     gear: str | None = None
     done: str | None = None
     by: str | None = None

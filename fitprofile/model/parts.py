@@ -9,7 +9,7 @@ from typing import Annotated
 
 from attrs import field
 
-from fitprofile.model.bike import Diameter
+from fitprofile.model.bike import CLIP_ON, ONE_PIECE, Diameter
 from fitprofile.model.quantity import ANGLE, LENGTH, NUMBER, Band, Q, Reading
 from fitprofile.values import frozen
 
@@ -24,6 +24,9 @@ ReachBand = Annotated[Band, Q(LENGTH, 20.0, 150.0)]
 BRAKE = "brake"
 CLUTCH = "clutch"
 BOTH = "both"
+WITHOUT = "without "
+"""What stands before a part's name where it is taken off."""
+
 LEVER_SIDES = (BOTH, BRAKE, CLUTCH)
 
 ZERO = Reading(0.0)
@@ -156,6 +159,14 @@ PARTS: Mapping[str, type[Part]] = {
 }
 """Class of each kind of part, by its name in files, in the order of `PART_KINDS` of the bike."""
 
+MADE_FOR: Mapping[str, str] = {"riser": ONE_PIECE, "bar": ONE_PIECE, "clip_on": CLIP_ON}
+"""Kind of bar that a kind of part is made for; other kinds are for both."""
+
+
+def made_for(kind: str, bar: str) -> bool:
+    """Whether a kind of part can be on a bike with this kind of bar."""
+    return MADE_FOR.get(kind, bar) == bar
+
 
 @frozen(kw_only=True)
 class Labour:
@@ -195,6 +206,11 @@ class Catalogue:
         """All parts of a kind, one of `PARTS`."""
         parts: tuple[Part, ...] = getattr(self, f"{kind}s")
         return parts
+
+    def named(self, name: str) -> tuple[str, Part] | None:
+        """Kind and part of a name, which no other part has; ``None`` where it is not listed."""
+        every = ((kind, part) for kind in PARTS for part in self.of(kind))
+        return next((one for one in every if one[1].name == name), None)
 
 
 def same_size(one: Reading, other: Reading) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 from typing import Any
 
@@ -55,11 +55,18 @@ def entry_lines(entry: Entry, width: int) -> list[str]:
     felt = ", felt right" if entry.felt_right else ""
     lines = wrap(f"{head}{felt}; taped by {TAPES[entry.tape]}", _room(width))
     lines += _indented("; ".join(_measured(entry)), width)
+    if entry.fitted is not None:
+        lines += _indented(parts_of_the_work(entry.fitted), width)
     for key in REMARKS:
         said = getattr(entry, key)
         for at, part in enumerate((said or "").splitlines()):
             lines += _indented(f"{key}: {part}" if at == 0 else part, width)
     return lines
+
+
+def parts_of_the_work(names: Sequence[str]) -> str:
+    """Parts that were fitted or taken off, by their names."""
+    return f"parts of the work: {'; '.join(names) or 'none'}"
 
 
 def entry_record(entry: Entry) -> Record:
@@ -71,7 +78,8 @@ def entry_record(entry: Entry) -> Record:
         Names end in ``_mm`` or ``_deg``; a measured number is ``{"value", "count"}``, its mean
         and how many readings that is of, with ``left`` and ``right`` where both sides were
         taped; the two tapes to the grip ends are a dict of ``left`` and ``right`` of these.
-        ``None`` where it was not measured.
+        ``None`` where it was not measured. ``fitted`` is a list of names, ``None`` where nothing
+        was said of parts.
     """
     measured: Record = {}
     for key in MEASURED:
@@ -85,6 +93,7 @@ def entry_record(entry: Entry) -> Record:
         **{name: getattr(entry, name) for name in ("bike", "use", "date", "when", "felt_right")},
         **{name: getattr(entry, name) for name in ("tape", "foot")},
         **measured,
+        "fitted": None if entry.fitted is None else list(entry.fitted),
         **{name: getattr(entry, name) for name in REMARKS},
         "line": entry.line,
     }

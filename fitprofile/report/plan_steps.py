@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite, nan, radians
 
+from fitprofile.model.parts import WITHOUT
 from fitprofile.report.plan_words import beyond_words, head_words, is_bought, is_new, money
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.uses import between_words
@@ -12,7 +13,6 @@ from fitprofile.report.wording import DEG, MM, figure, joined, whole
 from fitprofile.report.work import in_order
 from fitprofile.stages.feet import PEDALS
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
-from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan, PlanStep
 from fitprofile.stages.readings import CLAMP_DIAMETER

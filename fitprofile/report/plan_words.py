@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from math import isfinite
 
-from fitprofile.model.parts import PARTS, Part
+from fitprofile.model.parts import PARTS, WITHOUT, Part
 from fitprofile.report.check_blocks import held_words
 from fitprofile.report.numbers import number_of
 from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined, whole
@@ -13,7 +13,6 @@ from fitprofile.stages.check import Check
 from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.offer import Offers
-from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.remedy import LONGEST, Remedy

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import fsum, isfinite
 
+from fitprofile.model.parts import WITHOUT
 from fitprofile.model.rider import Rider
 from fitprofile.report.card_blocks import remark_blocks
 from fitprofile.report.checks import CAUTIONS
@@ -42,7 +43,6 @@ from fitprofile.report.plan_words import (
 from fitprofile.report.wording import MM, figure, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.offer import Offer, Offers
-from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.values import frozen

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from math import isfinite
 
+from fitprofile.model.parts import WITHOUT
 from fitprofile.report.bar_marks import HOLDERS, ROLL, mark_drawings, marked, where
 from fitprofile.report.card_blocks import cautions, remark_blocks, stop_section
 from fitprofile.report.numbers import number_of
@@ -48,7 +49,6 @@ from fitprofile.report.wording import (
 )
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
-from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.sharing import Setting, Shared, Stay

@@ -8,7 +8,7 @@ from textwrap import wrap
 
 from fitprofile.errors import NOTE
 from fitprofile.report.limit_words import limit_words
-from fitprofile.report.logbook import entry_record
+from fitprofile.report.logbook import entry_record, parts_of_the_work
 from fitprofile.report.record import Record, plain, problem_records
 from fitprofile.report.terminal import NARROWEST, WIDTH, problem_lines, table
 from fitprofile.report.wording import (
@@ -89,7 +89,8 @@ def verification_record(verified: Verification) -> Record:
 
     ``left`` has the keys of ``exact``, and of a standing use those of both pedals; a number that
     does not exist is ``None``. ``limits`` are those of ``left``, counted from the bike as it now
-    is. ``not_measured`` names in words what is wished and was not measured.
+    is. ``fitted`` names the parts that the log says were fitted since the bike was taped, ``None``
+    where it does not say. ``not_measured`` names in words what is wished and was not measured.
     """
     made = verified.transfer
     return {
@@ -100,6 +101,7 @@ def verification_record(verified: Verification) -> Record:
         "bike_name": made.bike.name,
         "posture": "seated" if verified.pedals_left is None else "standing",
         "entry": entry_record(verified.entry),
+        "fitted": None if verified.fitted is None else list(verified.fitted),
         "numbers": [plain(one) for one in verified.numbers],
         "inside": verified.inside,
         "left": left_record(verified),
@@ -132,6 +134,7 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
     own_notes = (p for p in verified.problems if p.level == NOTE)
     lines = [
         *_wrapped(head, width),
+        *(_wrapped(parts_of_the_work(verified.fitted), width) if verified.fitted else ()),
         "",
         *_numbers(verified, width),
         "",

@@ -1,9 +1,10 @@
-"""Stage 11a: the bike as it now is, as the numbers measured after the work tell it.
+"""Stage 11b: the bike as it now is, as the numbers measured after the work tell it.
 
-The bike as found, moved until it gives the measured numbers. A grip stands at the measured tilt
-with its sweep as found, its ends as far apart as measured; the bar then stands where navel-to-bar
-and forearm angle come out, the pegs where the knee angle does. What was done on the way leaves so
-much of the bike's bands.
+The bike as found, moved until it gives the measured numbers. Where the parts on it are known
+(`fitprofile.stages.as_fitted`) the bar is rolled to the measured tilt; else the grips stand at it
+with their sweep as found, as the bar may be any. Their ends are as far apart as measured; the bar
+then stands where navel-to-bar and forearm angle come out, the pegs where the knee angle does. What
+was done on the way leaves so much of the bike's bands.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from collections.abc import Mapping
 import numpy as np
 from attrs import evolve
 
-from fitprofile.geometry.vectors import Real, leftward_axis, norm, rearward
+from fitprofile.geometry.vectors import Real, elevation, leftward_axis, norm, rearward
+from fitprofile.model.bike import FREE, PINNED, Bike, Lever
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import exact
 from fitprofile.stages.job import SIDES, Job, numbers_after
@@ -24,15 +26,24 @@ from fitprofile.stages.siton import COVERAGE, Reported
 from fitprofile.stages.survey import BikePoints
 
 
-def as_it_is(job: Job, told: Mapping[str, Reported]) -> tuple[BikePoints, bool]:
+def as_it_is(
+    job: Job, told: Mapping[str, Reported], *, parts_known: bool = False
+) -> tuple[BikePoints, bool]:
     """The bike as found, moved until the rider shows the measured numbers on it; mm.
 
     Also whether there is any place of the bar that gives them; if not, it stays as found.
+
+    Parameters
+    ----------
+    job : Job
+        With the parts fitted, where they are known.
+    told : mapping
+        Measured numbers, by name.
     """
     turn = job.bike.clip_turn
     points = job.points
-    if "grip_tilt" in told:
-        points = _tilted(points, float(told["grip_tilt"].value))
+    if not (parts_known and _rolls_there(job, told)):
+        points = _bent(points, told)
     work = exact(
         job.rider,
         _shown(job, told),
@@ -44,7 +55,16 @@ def as_it_is(job: Job, told: Mapping[str, Reported]) -> tuple[BikePoints, bool]:
         clip_turn=0.0 if turn is None or "grip_tilt" in told else turn.value,
     )
     height = work.clip_slide_mm if job.clip_on else work.riser_height_mm
-    return moves.done_to(points, work, job.rake), bool(np.isfinite(height))
+    return _bent(moves.done_to(points, work, job.rake), told), bool(np.isfinite(height))
+
+
+def _rolls_there(job: Job, told: Mapping[str, Reported]) -> bool:
+    """Whether some roll of the bar gives the measured tilt, where that was measured."""
+    if job.clip_on:
+        return False
+    axis = moves.grip_axis(job.points)
+    tilt = value_of(told, "grip_tilt", job.target.grip_tilt_deg)
+    return bool(np.isfinite(moves.levelling_roll(axis, tilt)))
 
 
 def _shown(job: Job, told: Mapping[str, Reported]) -> Numbers:
@@ -94,10 +114,14 @@ def done_so_far(job: Job, told: Mapping[str, Reported]) -> Changes:
     )
 
 
-def _tilted(points: BikePoints, tilt: float) -> BikePoints:
-    """Grips at a tilt, degrees, about their outer ends; sweep and length stay."""
+def _bent(points: BikePoints, told: Mapping[str, Reported]) -> BikePoints:
+    """Grips at the measured tilt and sweep about their outer ends; what was not measured stays."""
+    if told.keys().isdisjoint(("grip_tilt", "grip_sweep")):
+        return points
     grip = points.grip_end.minus(points.grip_inner)
-    axis = leftward_axis(np.radians(tilt), rearward(grip))
+    tilt = value_of(told, "grip_tilt", np.degrees(elevation(grip)))
+    sweep = value_of(told, "grip_sweep", np.degrees(rearward(grip)))
+    axis = leftward_axis(np.radians(tilt), np.radians(sweep))
     return evolve(points, grip_inner=points.grip_end.minus(axis.times(norm(grip))))
 
 
@@ -111,6 +135,8 @@ def limits_left(
 ) -> tuple[Limit, ...]:
     """What the bike does not allow of what is left, its bands counted from as it now is.
 
+    A pinned perch that was turned by more than the tape explains is one whose pin was freed.
+
     Parameters
     ----------
     now : BikePoints
@@ -120,12 +146,29 @@ def limits_left(
         nothing: a new bar may stand outside the band of the old one.
     """
     width = 2.0 * float(now.grip_end.y)
-    beyond = beyond_bands(bands_left(job.bike, done_so_far(job, told)), left, width)
+    done = done_so_far(job, told)
+    beyond = beyond_bands(bands_left(_freed(job.bike, done, told), done), left, width)
     found = tuple(limit for limit in beyond if limit.wanted != 0.0)
-    if "grip_tilt" not in told:
-        return found
+    bend = tuple(name for name in ("grip_tilt", "grip_sweep") if name in told)
     after = numbers_after(evolve(job, points=now), left)
-    return (*found, *no_change_does_it(job, after, ("grip_tilt",)))
+    return (*found, *no_change_does_it(job, after, bend))
+
+
+def _freed(bike: Bike, done: Changes, told: Mapping[str, Reported]) -> Bike:
+    """The bike with the perches free that were turned although they were pinned.
+
+    How the bar was rolled has to be known: a lever goes with it.
+    """
+    free = dict[str, Lever]()
+    for side in SIDES:
+        lever: Lever | None = getattr(bike.levers, side)
+        turn = float(getattr(done.lever_rotation_deg, side))
+        seen = told.get(f"lever_angle.{side}")
+        if lever is None or lever.perch != PINNED or seen is None or "grip_tilt" not in told:
+            continue
+        if abs(turn) > COVERAGE * float(np.hypot(seen.sd, told["grip_tilt"].sd)):
+            free[side] = evolve(lever, perch=FREE)
+    return evolve(bike, levers=evolve(bike.levers, **free))
 
 
 def rolled_too_far(job: Job, told: Mapping[str, Reported]) -> str:

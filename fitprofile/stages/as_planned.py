@@ -17,8 +17,9 @@ from fitprofile.stages.linkage import at_ball
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import FREE, Choice, Plan
-from fitprofile.stages.posture import Sides, calf_contact
+from fitprofile.stages.plan import Choice, Plan
+from fitprofile.stages.plans import bare_plan
+from fitprofile.stages.posture import calf_contact
 from fitprofile.stages.practical import Practical
 
 
@@ -76,26 +77,8 @@ def _problems(transfer: Transfer, plan: Plan) -> Iterator[Problem]:
 
 def checks_as_found(transfer: Transfer) -> tuple[Check, ...]:
     """Workshop checks of the bike before anything is done to it; no law is looked at."""
-    job, none = transfer.job, (0.0, 0.0)
-    still = Plan(
-        name=FREE,
-        choice=Choice(),
-        seat_move_mm=none,
-        peg_move_mm=none,
-        riser_move_mm=none,
-        roll_deg=np.nan if job.clip_on else 0.0,
-        clip_slide_mm=0.0 if job.clip_on else np.nan,
-        grip_slide_mm=0.0,
-        lever_rotation_deg=Sides(0.0, 0.0),
-        lever_reach_change_mm=Sides(0.0, 0.0),
-        points=job.points,
-        after=job.now,
-        deviations={},
-        inside=False,
-        price=0.0,
-        minutes=0.0,
-    )
-    return workshop_checks(job, transfer.body, still, None)
+    still = bare_plan(transfer.job, Choice())
+    return workshop_checks(transfer.job, transfer.body, still, None)
 
 
 def _changes(transfer: Transfer, plan: Plan) -> Changes:

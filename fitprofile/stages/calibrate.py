@@ -41,8 +41,8 @@ class Settled:
 
     ``points`` are the bike's, moved within the survey's covariance; ``step`` by how many spreads
     along either principal direction. Without a bike both are ``None``, and ``knee_angle_deg`` is
-    the wish. ``bar_width_mm`` and ``grip_tilt_deg`` are set where several sit-ons make the wish
-    (`fitprofile.stages.wish`), ``nan`` where the cockpit's own stay.
+    the wish. ``bar_width_mm``, ``grip_tilt_deg`` and ``grip_sweep_deg`` are set where several
+    sit-ons make the wish (`fitprofile.stages.wish`), ``nan`` where the cockpit's own stay.
     """
 
     use: str
@@ -57,6 +57,7 @@ class Settled:
     step: tuple[Real, Real] | None
     bar_width_mm: Real = np.nan
     grip_tilt_deg: Real = np.nan
+    grip_sweep_deg: Real = np.nan
 
 
 @frozen(eq=False, kw_only=True)

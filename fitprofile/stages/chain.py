@@ -373,7 +373,7 @@ def with_plans(
     """
     from fitprofile.stages.offer import offers_for
 
-    made = with_fitted(made, catalogue)
+    made = with_fitted_pullback(made, catalogue)
     others = {
         use: seated_job(prepared, made.bike, sat, made.surveyed, made.points)
         for use, sat in prepared.settled.items()
@@ -398,7 +398,7 @@ def with_plans(
     return evolve(made, offers=offers, weights=shares)
 
 
-def with_fitted(made: Transfer, catalogue: Catalogue) -> Transfer:
+def with_fitted_pullback(made: Transfer, catalogue: Catalogue) -> Transfer:
     """The same with the pullback of the riser that is on the bike, where the shelves tell."""
     fitted = (one for one in catalogue.risers if one.name == made.bike.fitted.riser)
     pullback = sum(one.pullback.value for one in fitted)

@@ -25,7 +25,7 @@ import numpy as np
 from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem, has_errors
-from fitprofile.geometry.vectors import Floats, elevation, norm
+from fitprofile.geometry.vectors import Floats, elevation, norm, rearward
 from fitprofile.model.bike import Bike
 from fitprofile.model.log import AFTER, Entry
 from fitprofile.model.quantity import Reading
@@ -34,6 +34,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages.evidence import Evidence, row_origins
 from fitprofile.stages.repeats import contradictions_sat
 from fitprofile.stages.siton import (
+    BAR_FIGURES,
     MISSING,
     MOVED,
     Reported,
@@ -54,6 +55,7 @@ FIGURES: Mapping[str, tuple[str, str]] = {
     "grip_above_peg": ("place of the grips above the peg", "mm"),
     "grip_ahead_of_peg": ("place of the grips ahead of the peg", "mm"),
     "grip_tilt": ("grip tilt", "degrees"),
+    "grip_sweep": ("grip sweep", "degrees"),
     "lever_angle_brake": ("brake lever angle", "degrees"),
     "lever_angle_clutch": ("clutch lever angle", "degrees"),
     "lever_reach_brake": ("brake lever reach", "mm"),
@@ -145,6 +147,33 @@ def states(log: Sequence[Entry], bikes: Mapping[str, Bike]) -> tuple[bool, ...]:
     return tuple(found)
 
 
+def fitted_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> tuple[str, ...] | None:
+    """Parts that were fitted to an entry's bike between its file's state and the entry.
+
+    Parameters
+    ----------
+    log : sequence of Entry
+        In the order of the file, the entry among them.
+    bike : Bike
+        The entry's.
+
+    Returns
+    -------
+    tuple of str or None
+        Names in the order of the log; ``None`` where no entry says anything of parts.
+    """
+    taped = bike.date or ""
+    told = [
+        one.fitted
+        for one in log[: log.index(entry) + 1]
+        if one.bike == entry.bike
+        and one.when == AFTER
+        and _day(one) >= taped
+        and one.fitted is not None
+    ]
+    return tuple(name for names in told for name in names) if told else None
+
+
 def _day(entry: Entry) -> str:
     """Day of an entry, ``YYYY-MM-DD``."""
     return entry.date[:10]
@@ -174,7 +203,7 @@ def contradictions(
 def bike_figures(bike: Bike, surveyed: Surveyed, shop: Shop) -> dict[str, Reported]:
     """The bike's own figures by name of an entry's field, mm and degrees; `MISSING` where untaped.
 
-    The spread of the tilt is that of the two ends of the grip against each other.
+    The spreads of tilt and sweep are those of the two ends of the grip against each other.
     """
     points, reach, reach_sd = surveyed.points, lever_reach(bike), lever_reach_sd(bike, shop)
     names = ("grip_end", "grip_inner", "peg")
@@ -182,18 +211,22 @@ def bike_figures(bike: Bike, surveyed: Surveyed, shop: Shop) -> dict[str, Report
     grip = points.grip_end.minus(points.grip_inner)
     place = points.grip_end.minus(points.peg)
 
-    def apart_sd(one: int, other: int) -> float:
+    def apart_sd(one: int, other: int, by: Sequence[float] = (1.0,)) -> float:
         pick = np.zeros(len(surveyed.covariance))
-        pick[one], pick[other] = 1.0, -1.0
+        pick[one : one + len(by)], pick[other : other + len(by)] = by, np.negative(by)
         return float(np.sqrt(pick @ surveyed.covariance @ pick))
 
     tilt_sd = float(np.degrees(apart_sd(end + 2, inner + 2) / norm(grip)))
+    flat = float(grip.x) ** 2 + float(grip.y) ** 2
+    turning = (-float(grip.y) / flat, float(grip.x) / flat)
+    sweep_sd = float(np.degrees(apart_sd(end, inner, turning)))
     found = {
         "bar_width": Reported(
             2.0 * float(points.grip_end.y),
             2.0 * float(np.sqrt(surveyed.covariance[end + 1, end + 1])),
         ),
         "grip_tilt": Reported(float(np.degrees(elevation(grip))), tilt_sd),
+        "grip_sweep": Reported(float(np.degrees(rearward(grip))), sweep_sd),
         "grip_above_peg": Reported(float(place.z), apart_sd(end + 2, peg + 2)),
         "grip_ahead_of_peg": Reported(float(place.x), apart_sd(end, peg)),
     }
@@ -264,7 +297,7 @@ def _sit_on(
     forearm = seen(entry.forearm_angle, "forearm_angle")
     if not forearm.told():
         forearm = seen(entry.lever_angle, "lever_angle")
-    width_felt, tilt_felt = bar_felt(entry, spread, {**shop.tolerances, **rider.tolerances})
+    bar = bar_felt(entry, spread, {**shop.tolerances, **rider.tolerances})
     sat = SitOn(
         use=entry.use,
         bike=None if surveyed is None else entry.bike,
@@ -278,12 +311,13 @@ def _sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         felt_right=entry.felt_right,
         entry=entry,
-        bar_width=width_felt,
-        grip_tilt=tilt_felt,
+        bar_width=bar["bar_width"],
+        grip_tilt=bar["grip_tilt"],
+        grip_sweep=bar["grip_sweep"],
     )
     if any(getattr(sat, name).told() for name in WORN):
         return sat, problems
-    wished = sat.felt_right and (sat.bar_width.told() or sat.grip_tilt.told())
+    wished = sat.felt_right and any(getattr(sat, name).told() for name in BAR_FIGURES)
     return (evolve(sat, bike=None, points=None, gain=None) if wished else None), problems
 
 

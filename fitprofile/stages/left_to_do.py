@@ -1,4 +1,4 @@
-"""Stage 11b: what is left to change on the bike as it now is.
+"""Stage 11c: what is left to change on the bike as it now is.
 
 As `fitprofile.stages.practical` does for the transfer: a number inside its tolerance is left alone,
 and every other change is worked out for the bike as it then stands. So the list can be followed to

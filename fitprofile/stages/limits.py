@@ -182,15 +182,15 @@ def bands_left(bike: Bike, done: Changes) -> Bike:
     allows = bike.allows
     return evolve(
         bike,
-        handlebar=evolve(bike.handlebar, roll=_rest(bike.handlebar.roll, done.bar_roll_deg)),
+        handlebar=evolve(bike.handlebar, roll=rest_of(bike.handlebar.roll, done.bar_roll_deg)),
         allows=evolve(
             allows,
-            riser=_rest(allows.riser, done.riser_height_mm),
-            pullback=_rest(allows.pullback, done.riser_pullback_mm),
-            clip_slide=_rest(allows.clip_slide, done.clip_slide_mm),
-            clip_offset=_rest(allows.clip_offset, done.clip_offset_mm),
-            peg_ahead=_rest(allows.peg_ahead, done.peg_move_mm.x),
-            peg_up=_rest(allows.peg_up, done.peg_move_mm.z),
+            riser=rest_of(allows.riser, done.riser_height_mm),
+            pullback=rest_of(allows.pullback, done.riser_pullback_mm),
+            clip_slide=rest_of(allows.clip_slide, done.clip_slide_mm),
+            clip_offset=rest_of(allows.clip_offset, done.clip_offset_mm),
+            peg_ahead=rest_of(allows.peg_ahead, done.peg_move_mm.x),
+            peg_up=rest_of(allows.peg_up, done.peg_move_mm.z),
         ),
         levers=evolve(
             bike.levers, **{side: _turned(getattr(bike.levers, side), done, side) for side in SIDES}
@@ -198,7 +198,7 @@ def bands_left(bike: Bike, done: Changes) -> Bike:
     )
 
 
-def _rest(band: Band | None, done: Real) -> Band | None:
+def rest_of(band: Band | None, done: Real) -> Band | None:
     """What a change that was made leaves of its band."""
     if band is None:
         return None
@@ -215,7 +215,7 @@ def _turned(lever: Lever | None, done: Changes, side: str) -> Lever | None:
     reach = lever.reach
     if reach is not None:
         reach = Reading(reach.value + set_to)
-    return evolve(lever, rotation=_rest(lever.rotation, turn), reach=reach)
+    return evolve(lever, rotation=rest_of(lever.rotation, turn), reach=reach)
 
 
 def held(bike: Bike, what: str, wanted: float, band: Band | None) -> Limit | None:

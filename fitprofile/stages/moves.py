@@ -75,6 +75,19 @@ class Changes:
     with_seat_raise: SeatRaise = SeatRaise(seat_raise_mm=np.nan)
 
 
+NO_CHANGES = Changes(
+    bar_width_change_mm=np.nan,
+    grip_slide_mm=np.nan,
+    bar_roll_deg=np.nan,
+    riser_height_mm=np.nan,
+    riser_pullback_mm=np.nan,
+    clip_turn_deg=np.nan,
+    clip_slide_mm=np.nan,
+    clip_offset_mm=np.nan,
+)
+"""Nothing done."""
+
+
 def grip_axis(points: BikePoints) -> Vec:
     """Unit direction of the left grip, outward."""
     return unit(points.grip_end.minus(points.grip_inner))

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
-from typing import NamedTuple, TypeVar
+from typing import Any, NamedTuple, TypeVar
+
+from attrs import evolve
 
 from fitprofile.model.bike import CLIP_ON, Bike
 from fitprofile.model.parts import (
     BRAKE,
     CLUTCH,
+    WITHOUT,
     Bar,
     Catalogue,
     ClipOn,
@@ -29,10 +32,8 @@ from fitprofile.model.quantity import Band, Reading
 COUNTED_FROM = ("riser", "extender", "peg_plate", "seat")
 """Kinds whose other parts are counted from the figures of the one that is fitted."""
 
-WITHOUT = "without "
-"""What stands before a fitted part's name in the option that takes it off."""
-
 Part = TypeVar("Part", Riser, Bar, Extender, ClipOn, PegPlate, Seat, LeverSet)
+Counted = TypeVar("Counted", bound=Riser | PegPlate | Seat)
 
 
 class Options(NamedTuple):
@@ -80,12 +81,12 @@ def options_of(bike: Bike, catalogue: Catalogue, *, tube_taped: bool) -> Options
             if part.name != on_it and (not part.fits or bike.key in part.fits)
         )
 
-    risers = (*offered("riser", catalogue.risers, fitted.riser), *_bare_riser(bike, riser))
+    risers = (*offered("riser", catalogue.risers, fitted.riser), *_bare(bike, "riser", riser))
     plates = (
         *offered("peg_plate", catalogue.peg_plates, fitted.peg_plate),
-        *_bare_plate(bike, plate),
+        *_bare(bike, "peg_plate", plate),
     )
-    seats = (*offered("seat", catalogue.seats, fitted.seat), *_bare_seat(bike, seat))
+    seats = (*offered("seat", catalogue.seats, fitted.seat), *_bare(bike, "seat", seat))
     control = bike.handlebar.bar_diameter
     return Options(
         risers=(None, *(one for one in risers if one_piece and _riser_fits(bike, one, riser))),
@@ -190,25 +191,17 @@ def bar_fits(bike: Bike, riser: Riser | None, bar: Bar | None, fitted: Riser | N
 _ZERO = Reading(0.0)
 
 
-def _bare_riser(bike: Bike, fitted: Riser | None) -> tuple[Riser, ...]:
-    """The option that takes a fitted riser off."""
-    if fitted is None or "riser" in bike.allows.keep:
-        return ()
-    return (Riser(name=WITHOUT + fitted.name, height=_ZERO, minutes=fitted.minutes),)
+def without(part: Counted) -> Counted:
+    """What takes a part off, back to the maker's own: it moves nothing and costs its minutes."""
+    figures: dict[str, Any] = {"x": _ZERO, "z": _ZERO}
+    if isinstance(part, Riser):
+        figures = {"height": _ZERO, "pullback": _ZERO, "clamp_diameter": None}
+    return evolve(part, name=WITHOUT + part.name, price=_ZERO, fits=(), **figures)
 
 
-def _bare_plate(bike: Bike, fitted: PegPlate | None) -> tuple[PegPlate, ...]:
-    """The option that takes fitted peg plates off."""
-    if fitted is None or "peg_plate" in bike.allows.keep:
-        return ()
-    return (PegPlate(name=WITHOUT + fitted.name, x=_ZERO, z=_ZERO, minutes=fitted.minutes),)
-
-
-def _bare_seat(bike: Bike, fitted: Seat | None) -> tuple[Seat, ...]:
-    """The option that puts the maker's seat back."""
-    if fitted is None or "seat" in bike.allows.keep:
-        return ()
-    return (Seat(name=WITHOUT + fitted.name, z=_ZERO, minutes=fitted.minutes),)
+def _bare(bike: Bike, kind: str, fitted: Counted | None) -> tuple[Counted, ...]:
+    """The option that takes a fitted part off, where the bike's file does not keep it."""
+    return () if fitted is None or kind in bike.allows.keep else (without(fitted),)
 
 
 def _riser_fits(bike: Bike, riser: Riser, fitted: Riser | None) -> bool:

@@ -134,6 +134,42 @@ def _standing_misfits(job: Job, points: BikePoints, shown: Numbers) -> dict[str,
     return found
 
 
+STILL = (0.0, 0.0)
+"""A move of seat, pegs or riser, mm, that is none."""
+
+
+def bare_plan(
+    job: Job,
+    choice: Choice,
+    *,
+    seat: tuple[float, float] = STILL,
+    pegs: tuple[float, float] = STILL,
+    riser: tuple[float, float] = STILL,
+) -> Plan:
+    """Parts fitted and nothing set: points and numbers as found, nothing said of misfits or cost.
+
+    ``seat``, ``pegs`` and ``riser`` are how far the parts move them, as `Plan` has it, mm.
+    """
+    return Plan(
+        name=FREE,
+        choice=choice,
+        seat_move_mm=seat,
+        peg_move_mm=pegs,
+        riser_move_mm=riser,
+        roll_deg=np.nan if job.clip_on else 0.0,
+        clip_slide_mm=0.0 if job.clip_on else np.nan,
+        grip_slide_mm=0.0,
+        lever_rotation_deg=Sides(0.0, 0.0),
+        lever_reach_change_mm=Sides(0.0, 0.0),
+        points=job.points,
+        after=job.now,
+        deviations={},
+        inside=False,
+        price=0.0,
+        minutes=0.0,
+    )
+
+
 def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) -> Plan:
     """One plan with its numbers, steps and costs."""
     options = searched.options
@@ -162,21 +198,13 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
         freed=found.freed,
     )
     found = found._replace(lean_deg=lean)
-    bare = Plan(
-        name=FREE,
-        choice=choice,
-        seat_move_mm=seat,
-        peg_move_mm=pegs,
-        riser_move_mm=riser_shift(riser, options.fitted_riser),
+    bare = evolve(
+        bare_plan(
+            job, choice, seat=seat, pegs=pegs, riser=riser_shift(riser, options.fitted_riser)
+        ),
         roll_deg=np.nan if job.clip_on else setting,
         clip_slide_mm=setting if job.clip_on else np.nan,
         grip_slide_mm=float(searched.rows.slide_mm[found.row]),
-        points=job.points,
-        after=job.now,
-        deviations={},
-        inside=False,
-        price=0.0,
-        minutes=0.0,
     )
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)

@@ -43,6 +43,9 @@ ORIGIN = Vec(0.0, 0.0, 0.0)
 MOVED = ("seat", "peg", "clamp", "grip_end", "grip_inner")
 """Points that posture feels, in the order of `SitOn.gain`."""
 
+BAR_FIGURES = ("bar_width", "grip_tilt", "grip_sweep")
+"""The bike's own figures that a rider feels."""
+
 BAR = ("grip_end", "grip_inner", "clamp")
 """Points of one rigid body: bar, grips, and where the bar is clamped."""
 
@@ -80,7 +83,7 @@ class SitOn:
         Prior of the lean, `MISSING` for an entry of the log: it has its cockpit's.
     lean_seen : Reported
         Lean that was measured in an entry of the log, else `MISSING`.
-    bar_width, grip_tilt : Reported
+    bar_width, grip_tilt, grip_sweep : Reported
         The bar it was sat at, with the spread of `felt`; `MISSING` where that was not read.
     felt_right : bool
         Whether it counts as a wish.
@@ -113,6 +116,7 @@ class SitOn:
     lean_seen: Reported = MISSING
     bar_width: Reported = MISSING
     grip_tilt: Reported = MISSING
+    grip_sweep: Reported = MISSING
     felt_right: bool = True
     entry: Entry | None = None
 
@@ -158,7 +162,7 @@ def sit_on(
         np.radians(_value(cockpit.grip_tilt, 0.0)),
         np.radians(_value(cockpit.grip_sweep, GRIP_SWEEP)),
     )
-    width_felt, tilt_felt = bar_felt(cockpit, spread, {**shop.tolerances, **rider.tolerances})
+    bar = bar_felt(cockpit, spread, {**shop.tolerances, **rider.tolerances})
     made = SitOn(
         use=use,
         bike=None if surveyed is None else cockpit.measured_on,
@@ -171,20 +175,20 @@ def sit_on(
         gain=None if surveyed is None else seat_to_bar_gain(surveyed, MOVED),
         half_grip=axis.times(0.5 * GRIP_LENGTH),
         hand_side=0.5 * width,
-        bar_width=width_felt,
-        grip_tilt=tilt_felt,
+        bar_width=bar["bar_width"],
+        grip_tilt=bar["grip_tilt"],
+        grip_sweep=bar["grip_sweep"],
     )
     return made, problems
 
 
 def bar_felt(
     taken: Cockpit | Entry, spread: Mapping[str, float], tolerances: Mapping[str, float]
-) -> tuple[Reported, Reported]:
-    """Bar width and grip tilt of a sit-on, as far as the rider feels them."""
-    return (
-        felt(taken.bar_width, spread["bar_width"], tolerances["bar_width"]),
-        felt(taken.grip_tilt, spread["grip_tilt"], tolerances["grip_tilt"]),
-    )
+) -> dict[str, Reported]:
+    """The bar's own figures of a sit-on, by name, as far as the rider feels them."""
+    return {
+        name: felt(getattr(taken, name), spread[name], tolerances[name]) for name in BAR_FIGURES
+    }
 
 
 def felt(reading: Reading | None, table: float, tolerance: float) -> Reported:

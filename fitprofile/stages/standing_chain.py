@@ -16,7 +16,7 @@ from fitprofile.stages.chain import (
     seated_job,
     survey_of,
     transfer,
-    with_fitted,
+    with_fitted_pullback,
 )
 from fitprofile.stages.standing_plans import standing_offers
 from fitprofile.stages.unseated import NO_WISH, unseated
@@ -69,7 +69,7 @@ def with_standing_plans(
     Transfer
         ``offers`` are those of the standing use.
     """
-    made = with_fitted(made, catalogue)
+    made = with_fitted_pullback(made, catalogue)
     seated = {
         name: seated_job(prepared, made.bike, sat, made.surveyed, made.points)
         for name, sat in prepared.settled.items()

@@ -23,8 +23,8 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
     cockpit : Cockpit
         The wish: bar width, grip tilt and sweep, lever reach.
     settled : Settled
-        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,); width and tilt where
-        several sit-ons make the wish.
+        Navel-to-bar, forearm angle, knee angle and lean, scalars or (n,); width, tilt and sweep
+        where several sit-ons make the wish.
     reference : Bike or None
         The bike it was measured on: its tilt, sweep and reach stand in where the wish has none.
 
@@ -49,7 +49,9 @@ def target(cockpit: Cockpit, settled: Settled, reference: Bike | None) -> Number
         grip_tilt_deg=tilt
         if cockpit.grip_tilt is None
         else _or(settled.grip_tilt_deg, cockpit.grip_tilt.value),
-        grip_sweep_deg=sweep if cockpit.grip_sweep is None else cockpit.grip_sweep.value,
+        grip_sweep_deg=sweep
+        if cockpit.grip_sweep is None
+        else _or(settled.grip_sweep_deg, cockpit.grip_sweep.value),
         forearm_angle_deg=forearm,
         lever_angle_deg=_in_line(cockpit, forearm),
         lever_reach_mm=_reach(cockpit.lever_reach, reference),

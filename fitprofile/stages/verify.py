@@ -1,4 +1,4 @@
-"""Stage 11c: the measurement after the work, held against the target, and what is left to change.
+"""Stage 11d: the measurement after the work, held against the target, and what is left to change.
 
 A lever is held against the forearm as measured, as it is in every plan: in line is the wish, not an
 angle of its own. A number that was not measured has nothing left to say (``nan``), and counts as
@@ -22,6 +22,7 @@ from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
 from fitprofile.stages.as_it_is import as_it_is, limits_left, rolled_too_far
 from fitprofile.stages.entries import log_file, readings_apart
+from fitprofile.stages.findings import find
 from fitprofile.stages.job import SIDES, Job, arm_apart, in_line, within
 from fitprofile.stages.left_to_do import PLACING, forearm_shown, left_to_do
 from fitprofile.stages.limits import Limit
@@ -37,6 +38,7 @@ WORDS: Mapping[str, str] = {
     "forearm_angle": "forearm angle",
     "knee_angle": "knee angle",
     "grip_tilt": "grip tilt",
+    "grip_sweep": "grip sweep",
 }
 """Numbers that something is left to say of, in words."""
 
@@ -53,6 +55,13 @@ OF_NO_ARM = (
 """Said of a lever angle of no side where each arm has its own."""
 
 
+PARTS_UNKNOWN = (
+    "this record does not say which parts were fitted, so what is left counts from those that the "
+    "bike was taped with; name them in the record (fitprofile record --plan or --fitted)"
+)
+OR_NEW_BAR = "; or name the bar that was fitted in the record (fitprofile record --fitted)"
+
+
 @frozen(kw_only=True)
 class Held:
     """One measured number held against the target; mm or degrees.
@@ -67,7 +76,8 @@ class Held:
     tolerance : float
         ``nan`` where the number has none.
     inside : bool or None
-        ``None`` where there is no tolerance and no band.
+        ``None`` where there is no tolerance and no band, and of the tilt of clip-ons, which droop
+        by design.
     give_or_take : float
         What the tape leaves open of the difference: k = 2, sitting down again included where the
         rider was on, of the mean of the readings. The wish is taken as it is, a forearm that was
@@ -95,7 +105,8 @@ class Verification:
     ``limits`` are those of them that lie outside what the bike still allows, and what no change
     brings. ``missing`` names in words what is wished and was not measured, so that nothing is said
     of it. ``pedals_left`` are moves of the pedals by name, mm, for a standing use; ``None`` for a
-    seated one.
+    seated one. ``fitted`` names the parts that the log says were fitted since the bike was taped;
+    ``None`` where it does not say.
     """
 
     transfer: Transfer
@@ -108,9 +119,12 @@ class Verification:
     problems: tuple[Problem, ...]
     missing: tuple[str, ...] = ()
     pedals_left: Mapping[str, float] | None = None
+    fitted: tuple[str, ...] | None = None
 
 
-def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
+def verify(
+    made: Transfer, entry: Entry, shop: Shop, fitted: tuple[str, ...] | None = None
+) -> Verification:
     """Hold an entry taken after the work against the target.
 
     Parameters
@@ -121,24 +135,33 @@ def verify(made: Transfer, entry: Entry, shop: Shop) -> Verification:
     entry : Entry
     shop : Shop
         Spreads of readings that carry none.
+    fitted : tuple of str, optional
+        Names of the parts that were fitted since the bike was taped; the transfer's job is then on
+        the bike with them (`fitprofile.stages.as_fitted.with_fitted`).
     """
     told, problems = readings(made, entry, shop)
     numbers = tuple(_numbers(made, told, entry))
     missing = _missing(made, told, entry)
-    left, limits, doubts = _left(made.job, made, told, entry)
+    left, limits, doubts = _left(made, told, entry, parts_known=fitted is not None)
+    inside = all(one.inside is not False for one in numbers)
+    file = log_file(made.rider)
+    if fitted is None and not inside:
+        doubts += (Problem(PARTS_UNKNOWN, "fitted", file, entry.line, NOTE),)
     if missing:
         text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
-        doubts += (Problem(text, None, log_file(made.rider), entry.line, NOTE),)
+        doubts += (Problem(text, None, file, entry.line, NOTE),)
+    found = {problem.text for problem in find(made) if problem.file == made.bike.file}
     return Verification(
-        transfer=made,
+        transfer=evolve(made, problems=tuple(p for p in made.problems if p.text not in found)),
         use=made.use,
         entry=entry,
         numbers=numbers,
-        inside=all(one.inside is not False for one in numbers),
+        inside=inside,
         left=left,
         limits=limits,
         problems=(*problems, *readings_apart(made.rider, entry, shop), *doubts),
         missing=missing,
+        fitted=fitted,
     )
 
 
@@ -179,7 +202,7 @@ def readings(
         (f"lever_reach.{side}", getattr(entry, f"lever_reach_{side}"), "lever_reach", 0.0)
         for side in SIDES
     ]
-    rows.append(("grip_tilt", entry.grip_tilt, "grip_tilt", 0.0))
+    rows += [(name, getattr(entry, name), name, 0.0) for name in ("grip_tilt", "grip_sweep")]
     rows.append(("lean", entry.lean, "lean", again))
     found = {
         name: reported(reading, spread[row], resit)
@@ -239,10 +262,10 @@ def _held(job: Job, name: str, seen: Reported, target: float, doubt: float) -> H
     difference, give = measured - target, COVERAGE * float(np.hypot(seen.sd, doubt))
     inside: bool | None = None
     band = job.limits.lean
-    if name != "lean":
+    if name == "lean":
+        inside = None if band is None else band[0] <= measured <= band[1]
+    elif not (name == "grip_tilt" and job.clip_on):
         inside = within(job, name, difference)
-    elif band is not None:
-        inside = band[0] <= measured <= band[1]
     return Held(
         number=name,
         measured=measured,
@@ -277,10 +300,11 @@ def _missing(made: Transfer, told: Mapping[str, Reported], entry: Entry) -> tupl
 
 
 def _left(
-    job: Job, made: Transfer, told: Mapping[str, Reported], entry: Entry
+    made: Transfer, told: Mapping[str, Reported], entry: Entry, *, parts_known: bool
 ) -> tuple[Changes, tuple[Limit, ...], tuple[Problem, ...]]:
     """Changes from the bike as it now is, which of them it does not allow, what they suppose."""
-    now, stands = as_it_is(job, told)
+    job = made.job
+    now, stands = as_it_is(job, told, parts_known=parts_known)
     left = left_to_do(job, now, told, stands=stands)
     file = log_file(made.rider)
     problems = []
@@ -300,5 +324,6 @@ def _left(
             problems.append(Problem(text, other, file, entry.line, NOTE))
     rolled = rolled_too_far(job, told)
     if rolled:
+        rolled += "" if parts_known else OR_NEW_BAR
         problems.append(Problem(rolled, "grip_tilt", file, entry.line, WARNING))
     return left, limits_left(job, now, left, told), tuple(problems)

@@ -1,4 +1,4 @@
-"""Stage 11d: a standing measurement after the work, held against the standing target.
+"""Stage 11e: a standing measurement after the work, held against the standing target.
 
 Everything counts from the top of the peg, so the bike as it now is needs no body: the grips stand
 where they were measured to. What was not measured counts as wished where another hangs on it, as in
@@ -66,7 +66,13 @@ WORDS: Mapping[str, str] = {
 """Numbers that something is left to say of, in words."""
 
 
-def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Verification:
+def verify_standing(
+    made: Transfer,
+    one: Stood,
+    entry: Entry,
+    shop: Shop,
+    fitted: tuple[str, ...] | None = None,
+) -> Verification:
     """Hold an entry of a standing use, taken after the work, against the standing target.
 
     Parameters
@@ -78,6 +84,8 @@ def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Ver
     entry : Entry
     shop : Shop
         Spreads of readings that carry none.
+    fitted : tuple of str, optional
+        Names of the parts that the transfer's job has fitted, as in `fitprofile.stages.verify`.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
     told, doubts = _told(made, one, entry, spread)
@@ -101,6 +109,7 @@ def verify_standing(made: Transfer, one: Stood, entry: Entry, shop: Shop) -> Ver
         limits=limits,
         problems=(*problems, *(evolve(p, file=file, line=entry.line) for p in doubts)),
         missing=missing,
+        fitted=fitted,
         pedals_left={name: float(getattr(left, f"{name}_mm")) for name in PEDALS},
     )
 

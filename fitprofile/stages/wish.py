@@ -8,9 +8,9 @@ not measured in a sit-on weighs nothing there. Lean and elbows need no mean: the
 the use already (`fitprofile.stages.evidence`). A knee angle counts only with the foot placed as in
 the cockpit.
 
-Bar width and grip tilt are the bike's own figures: the mean is that of the readings, and each has
-the spread of what the rider feels of it (`fitprofile.stages.siton.felt`). They have a mean only
-where the profile says the number too: a wish that it leaves to the good bike stays that bike's.
+Bar width, grip tilt and sweep are the bike's own figures: the mean is that of the readings, and
+each has the spread of what the rider feels of it (`fitprofile.stages.siton.felt`). They have a mean
+only where the profile says the number too: a wish left to the good bike stays that bike's.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from attrs import evolve
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.geometry.vectors import Real
 from fitprofile.stages.calibrate import Settled
-from fitprofile.stages.siton import Reported, SitOn
+from fitprofile.stages.siton import BAR_FIGURES, Reported, SitOn
 
 SITTING = "tape and sitting down again explain"
 TOLERANCE = "tape and tolerance explain"
@@ -47,6 +47,7 @@ NUMBERS: Mapping[str, Told] = {
     "lean_seen": Told("lean", "degrees", "further forward"),
     "bar_width": Told("bar width", "mm", "wider", TOLERANCE),
     "grip_tilt": Told("grip tilt", "degrees", "further up", TOLERANCE),
+    "grip_sweep": Told("grip sweep", "degrees", "further back", TOLERANCE),
 }
 """By field of `SitOn`."""
 
@@ -93,6 +94,7 @@ def wishes(sit_ons: Sequence[SitOn], settled: Sequence[Settled]) -> dict[str, Se
                 knee_angle_deg=_common(sit_ons, settled, group, "knee_angle"),
                 bar_width_mm=_common_bar(sit_ons, group, "bar_width"),
                 grip_tilt_deg=_common_bar(sit_ons, group, "grip_tilt"),
+                grip_sweep_deg=_common_bar(sit_ons, group, "grip_sweep"),
             )
         found[use] = base
     return found
@@ -192,7 +194,7 @@ def bar_notes(
     """
     for use, common in wish.items():
         group = _right(sit_ons, use)
-        for name in ("bar_width", "grip_tilt"):
+        for name in BAR_FIGURES:
             told, counted = NUMBERS[name], _counted(sit_ons, group, name)
             now = float(getattr(common, f"{name}_{_ENDING[told.unit]}"))
             own = float(getattr(sit_ons[group[0]], name).value)

@@ -7,24 +7,24 @@ from typing import Any
 
 from attrs import asdict
 
-from fitprofile.model.bike import CLIP_ON, KINDS, ONE_PIECE, PART_KINDS, Bike, Handlebar, Lever
+from fitprofile.model.bike import KINDS, PART_KINDS, Bike, Handlebar, Lever
 from fitprofile.model.parts import (
     BOTH,
     BRAKE,
     CLUTCH,
+    MADE_FOR,
+    WITHOUT,
     Bar,
     Catalogue,
     LeverSet,
     Part,
+    made_for,
     same_size,
 )
 from fitprofile.model.quantity import Band, Reading
 from fitprofile.store.mistakes import Found, listed, nearest
 from fitprofile.store.toml import visible
 from fitprofile.store.words import LONGEST_NAME
-
-BARS: Mapping[str, str] = {"riser": ONE_PIECE, "bar": ONE_PIECE, "clip_on": CLIP_ON}
-"""Kind of bar that a kind of part is made for; other kinds are for both."""
 
 DIAMETERS = ("clamp_diameter", "tube_diameter", "bar_diameter")
 """Figures of a part that have to be those of the bike, where the part has them."""
@@ -91,8 +91,8 @@ def _why_odd(kind: str, part: Part, bike: Bike, catalogue: Catalogue) -> Iterato
     bar = bike.handlebar
     if part.fits and bike.key not in part.fits:
         yield f"fits {listed(part.fits, 'and')} alone: add {bike.key} to its fits, or mend the name"
-    if BARS.get(kind, bar.kind) != bar.kind:
-        yield f"is for a {BARS[kind]} bar and handlebar.kind is {bar.kind}: {MEND}"
+    if not made_for(kind, bar.kind):
+        yield f"is for a {MADE_FOR[kind]} bar and handlebar.kind is {bar.kind}: {MEND}"
         return
     for name in DIAMETERS:
         own: Reading | None = getattr(part, name, None)
@@ -206,7 +206,7 @@ def _why_idle(
         return
     known = [bar for bar in bars if bar is not None]
     if not known:
-        other = KINDS[1 - KINDS.index(BARS[kind])]
+        other = KINDS[1 - KINDS.index(MADE_FOR[kind])]
         whose = "every bike named" if part.fits else "every bike here"
         yield "fits" if part.fits else "name", f"fits no bike here: {whose} has a {other} bar"
         return
@@ -231,7 +231,7 @@ def _handlebars(kind: str, part: Part, bikes: Mapping[str, Bike | None]) -> list
     return [
         None if bike is None else bike.handlebar
         for bike in meant
-        if bike is None or bike.handlebar.kind == BARS.get(kind, bike.handlebar.kind)
+        if bike is None or bike.handlebar.kind == MADE_FOR.get(kind, bike.handlebar.kind)
     ]
 
 
@@ -246,6 +246,41 @@ def _partners(
         if any(
             (not part.fits or key in part.fits) and (not other.fits or key in other.fits)
             for key, bike in bikes.items()
-            if bike is None or bike.handlebar.kind == BARS[kind]
+            if bike is None or bike.handlebar.kind == MADE_FOR[kind]
         )
     ]
+
+
+def as_listed(name: str, catalogue: Catalogue) -> str:
+    """A part's name as the catalogue spells it, capitals or not; as it came where it has none."""
+    before = WITHOUT if name.lower().startswith(WITHOUT) else ""
+    bare = name[len(before) :].strip()
+    every = (one for kind in PART_KINDS for one in _names(catalogue, kind))
+    return before + next((one for one in every if one.casefold() == bare.casefold()), bare)
+
+
+def lost_fitted(names: Iterable[str], bike: Bike | None, catalogue: Catalogue) -> Iterator[str]:
+    """Parts that a log names as fitted, where the catalogue does not list one or it cannot be on.
+
+    Parameters
+    ----------
+    names : iterable of str
+        With `WITHOUT` before one that was taken off.
+    bike : Bike or None
+        The one they were fitted to, where it can be read.
+    catalogue : Catalogue
+    """
+    for name in names:
+        bare = name.removeprefix(WITHOUT)
+        listed, shown = catalogue.named(bare), f"'{visible(bare, LONGEST_NAME)}'"
+        if listed is None:
+            every = [part.name for kind in PART_KINDS for part in catalogue.of(kind)]
+            near = nearest(bare, every)
+            yield f"there is no part {shown} in shared/parts.toml" + (
+                f", did you mean '{near}'?" if near else ": list it there, by the name it has here"
+            )
+        elif bike is not None and not made_for(listed[0], bike.handlebar.kind):
+            yield (
+                f"{shown} is for a {MADE_FOR[listed[0]]} bar and {bike.file} says that "
+                f"handlebar.kind is {bike.handlebar.kind}: {MEND}"
+            )

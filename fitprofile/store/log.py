@@ -13,7 +13,7 @@ import tomli
 from attrs import evolve
 
 from fitprofile.errors import ERROR, WARNING, Problem
-from fitprofile.model.log import AFTER, MEASURED, SEATED, STOOD, Entry
+from fitprofile.model.log import AFTER, BEFORE, MEASURED, SEATED, STOOD, Entry
 from fitprofile.model.rider import NavelToBar
 from fitprofile.store.blocks import (
     HEADER_LINE,
@@ -49,6 +49,7 @@ OUTSIDE = (
     f"this stands outside any record and is left out: a record begins with {HEADER_LINE} and ends "
     f"with {WHOLE_LINE}; put # before what is only a remark"
 )
+FITTED_BEFORE = 'parts are fitted in the work: write when = "after", or take this out'
 NOTHING_MEASURED = "nothing measured is in it: give at least one number, as in knee_angle = 88"
 
 Problems = tuple[Problem, ...]
@@ -136,6 +137,8 @@ def read_entry(data: Mapping[str, object], line: int | None = None) -> Entry:
     gather = Gather()
     gather.found += both_given(data)
     entry: Entry | None = gather.here(_reader(), dict(data), {"line": line})
+    if "fitted" in data and data.get("when", BEFORE) != AFTER:
+        gather.add(FITTED_BEFORE, "fitted")
     if not gather.found and data.keys().isdisjoint(MEASURED):
         gather.add(NOTHING_MEASURED)
     if entry is None or gather.found:
@@ -178,6 +181,19 @@ def out_of_place(
                     f"{'standing' if standing else 'seated'} use: it has {listed}"
                 ),
             )
+
+
+def read_part_names(raw: object) -> tuple[str, ...]:
+    """Names of parts, none of them given twice; a name may be said alone."""
+    items = raw if isinstance(raw, list) else [raw]
+    gather = Gather()
+    names = [gather.part(index, read_text, item) for index, item in enumerate(items)]
+    gather.check()
+    found = tuple(name for name in names if name is not None)
+    twice = next((name for name in found if found.count(name) > 1), None)
+    if twice is not None:
+        raise mistake(f"{describe(twice)} is named twice: once is enough")
+    return found
 
 
 def read_moment(raw: object) -> str:
@@ -288,6 +304,7 @@ def _reader() -> Callable[[object, Mapping[str, object]], Any]:
             "use": _read_use,
             "date": read_moment,
             "navel_to_grip_ends": lambda raw: read_grip_ends(raw, grip_ends),
+            "fitted": read_part_names,
             "done": read_notes,
             "notes": read_notes,
         },

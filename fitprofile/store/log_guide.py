@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from fitprofile.model.bike import Lever
+from fitprofile.model.bike import Handlebar, Lever
 from fitprofile.model.rider import Cockpit, Standing
 from fitprofile.store.guide import CLASS_GUIDE
 
@@ -13,7 +13,7 @@ DANGER = (
     "in straps, and a helper who holds it. A bike that tips over is the first danger of this job."
 )
 
-_SEATED, _LEVER = CLASS_GUIDE[Cockpit], CLASS_GUIDE[Lever]
+_SEATED, _LEVER, _BAR = CLASS_GUIDE[Cockpit], CLASS_GUIDE[Lever], CLASS_GUIDE[Handlebar]
 _STANDING = CLASS_GUIDE[Standing]
 
 
@@ -31,6 +31,7 @@ LOG_GUIDE: Mapping[str, str] = {
     "lean": _SEATED["lean"],
     "bar_width": _SEATED["bar_width"],
     "grip_tilt": _SEATED["grip_tilt"],
+    "grip_sweep": _BAR["grip_sweep"],
     "lever_angle_brake": _LEVER["angle"],
     "lever_angle_clutch": _LEVER["angle"],
     "lever_reach_brake": _LEVER["reach"],
@@ -40,6 +41,8 @@ LOG_GUIDE: Mapping[str, str] = {
     "hip_to_grip": _STANDING["hip_to_grip"],
     "brake_pedal": _STANDING["brake_pedal"],
     "gear_lever": _STANDING["gear_lever"],
+    "fitted": "Parts that the work put on the bike, by their names in shared/parts.toml, parted by "
+    'semicolons, "without" before one that came off. "none" where there was no part.',
     "gear": _SEATED["gear"],
     "done": "What was done to the bike since the last record.",
     "by": "Who did it.",

@@ -53,7 +53,18 @@ def answer(garage: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[..., Resul
 def test_every_question_is_answered(answer: Callable[..., Result], garage: Path) -> None:
     """Several readings, units and remarks; two tapes are asked for only without the string."""
     result = answer(
-        *("after", "alone", "51.2 cm; 51.6 cm", "14", "88 90", "12", "74.5 cm", "-3"),
+        *(
+            "after",
+            "alone",
+            "riser 30, 25 BACK; without Riser 20",
+            "51.2 cm; 51.6 cm",
+            "14",
+            "88 90",
+            "12",
+            "74.5 cm",
+            "-3",
+            "18",
+        ),
         *("13", "15", "54", "56", "yes", "boots", "riser 20 mm", "Ash", "warm"),
     )
     assert result.exit_code == 0, result.output
@@ -62,6 +73,7 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
     assert (entry.when, entry.tape, entry.felt_right) == ("after", "alone", True)
     values = (entry.navel_to_bar, entry.forearm_angle, entry.knee_angle, entry.lean)
     assert [one and one.value for one in values] == [514.0, 14.0, 89.0, 12.0]
+    assert entry.fitted == ("Riser 30, 25 back", "without Riser 20")
     assert entry.navel_to_grip_ends is None
     assert entry.lever_angle is None
     assert entry.lever_reach_clutch is not None
@@ -93,7 +105,21 @@ def test_a_standing_use_is_asked_for_standing_numbers(
 ) -> None:
     """None of the seated ones, and whether it felt right is whether the hands let go."""
     result = answer(
-        *("after", "alone", "735", "39 cm", "545", "20", "33", "78 cm", "19", "21", "-8", "12"),
+        *(
+            "after",
+            "alone",
+            "none",
+            "735",
+            "39 cm",
+            "545",
+            "20",
+            "33",
+            "78 cm",
+            "19",
+            "21",
+            "-8",
+            "12",
+        ),
         *("yes", "boots", "riser 20 mm", "Ash", "warm"),
         options=("--use", "trail"),
     )
@@ -101,6 +127,7 @@ def test_a_standing_use_is_asked_for_standing_numbers(
     (entry,), problems = Workspace(garage).log("nela")
     assert problems == ()
     assert (entry.use, entry.when, entry.felt_right) == ("trail", "after", True)
+    assert entry.fitted == ()
     values = (entry.grip_above_peg, entry.grip_ahead_of_peg, entry.hip_to_grip, entry.lever_angle)
     assert [one and one.value for one in values] == [735.0, 390.0, 545.0, 20.0]
     values = (entry.lean, entry.bar_width, entry.lever_angle_brake, entry.lever_angle_clutch)
@@ -139,19 +166,32 @@ def test_a_bad_answer_is_met_with_a_sentence_and_asked_again(
 ) -> None:
     """For figures, words and yes or no."""
     result = answer(
-        *("afterwards", "after", "helpr", "helper", "51 kg", "5 m", "51 cm", *[""] * 10),
+        *(
+            "afterwards",
+            "after",
+            "helpr",
+            "helper",
+            "Riser 21",
+            "",
+            "51 kg",
+            "5 m",
+            "51 cm",
+            *[""] * 11,
+        ),
         *("maybe", "n", *[""] * 4),
     )
     assert result.exit_code == 0, result.output
     for words in (
         '\'afterwards\' is not "before" or "after"',
         'did you mean "helper"?',
+        "there is no part 'Riser 21' in shared/parts.toml, did you mean 'Riser 20'?",
         "'51 kg' is a mass",
         "5000 mm lies outside 100 to 1200 mm",
         "answer yes or no",
     ):
         assert words in result.stderr
     (entry,), _ = Workspace(garage).log("nela")
+    assert entry.fitted is None
     assert entry.navel_to_bar is not None
     assert entry.navel_to_bar.value == 510.0
 
@@ -179,7 +219,7 @@ def test_options_are_not_asked_again(answer: Callable[..., Result], garage: Path
         *("--when", "after", "--tape", "alone", "--felt-right", "--gear", "boots"),
         *("--done", "x", "--by", "y", "--notes", "z", "--json", "--date", "2026-05-17"),
     )
-    result = answer("51 cm", *[""] * 10, options=options)
+    result = answer("", "51 cm", *[""] * 11, options=options)
     assert result.exit_code == 0, result.output
     made = json.loads(result.stdout)
     assert (made["when"], made["gear"], made["felt_right"]) == ("after", "boots", True)

@@ -47,7 +47,9 @@ def test_every_measured_number_has_its_words_and_unit() -> None:
     assert set(LABELS) == set(MEASURED)
     assert not [words for words, _ in LABELS.values() if "balance" in words]  # that of a model
     for key, (words, unit) in LABELS.items():
-        assert unit == ("deg" if "angle" in key or key in {"lean", "grip_tilt"} else "mm")
+        assert unit == (
+            "deg" if "angle" in key or key in {"lean", "grip_tilt", "grip_sweep"} else "mm"
+        )
         assert words[0].isupper()
 
 

@@ -15,6 +15,7 @@ from fitprofile.model.quantity import Reading
 from fitprofile.report.verification import (
     ALL_INSIDE,
     ANSWERS,
+    CHANGE,
     IN_LINE,
     PART_INSIDE,
     verification_record,
@@ -70,7 +71,9 @@ def test_everything_inside_leaves_nothing() -> None:
     """One sentence; another where not everything that is wished was measured."""
     text = verification_text(off(bar_width=3.0, navel_to_bar=-4.0), WIDE)
     assert PART_INSIDE in text
-    assert "nothing is said of: knee angle, grip tilt, lever angles, lever reaches" in text
+    assert (
+        "nothing is said of: knee angle, grip tilt, grip sweep, lever angles, lever reaches" in text
+    )
     assert "What is left" not in text
     text = verification_text(evolve(off(bar_width=3.0), missing=()), WIDE)
     assert ALL_INSIDE in text
@@ -245,11 +248,15 @@ def test_a_change_beyond_what_is_usual_is_marked_where_the_file_is_silent() -> N
 
 
 def test_what_no_change_brings_says_why() -> None:
-    """Clip-ons that droop: no figure is left, and the reason stands in its place."""
-    done = made(bike("new", OTHER, handlebar=Handlebar(kind="clip-on")))
-    text = verification_text(verify(done, entry(grip_tilt=-12.0), SHOP), WIDE)
+    """A bar that points back too far: no figure is left, and the reason stands in its place."""
+    done = made()
+    sweep = float(done.target.grip_sweep_deg) + 12.0
+    text = verification_text(verify(done, entry(grip_sweep=sweep), SHOP), WIDE)
     assert "No change of figures brings what is outside." in text
-    assert "clip-ons droop by design" in text
+    assert "sweep comes with the bar" in text
+    droops = made(bike("new", OTHER, handlebar=Handlebar(kind="clip-on")))
+    text = verification_text(verify(droops, entry(grip_tilt=-12.0), SHOP), WIDE)
+    assert CHANGE not in text
 
 
 def test_a_standing_use_is_shown_in_its_own_numbers() -> None:

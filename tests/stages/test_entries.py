@@ -5,19 +5,26 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from attrs import evolve
+from attrs import asdict, evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
 from fitprofile.stages.chain import Prepared, prepare
-from fitprofile.stages.entries import contradictions, log_file, logged, states
+from fitprofile.stages.entries import contradictions, fitted_since, log_file, logged, states
 from fitprofile.stages.siton import SitOn, sit_on
 from fitprofile.stages.survey import survey
-from tests.stages.invented import SHOP, bike, moved, rider, sat
+from tests import by_hand
+from tests.stages.invented import BODY, SHOP, bike, moved, rider, sat
 
 NEW = bike("new", moved(grip_end=(25.0, -30.0), grip_inner=(25.0, -26.0), clamp=(20.0, -25.0)))
+SWEEP = float(
+    by_hand.numbers(asdict(BODY), 0.0, moved(grip_end=(25.0, -30.0), grip_inner=(25.0, -26.0)))[
+        "grip_sweep_deg"
+    ]
+)
+"""Degrees that the new bike's grips point back, by plain Python."""
 PERSON = rider({"road": sat(measured_on="good")})
 
 
@@ -53,6 +60,33 @@ def test_an_entry_speaks_of_one_state_of_a_bike(
 ) -> None:
     """Work lies before every entry that was taken after it."""
     assert states(log_of(*whens), {"new": evolve(NEW, date=taped)}) == expected
+
+
+@pytest.mark.parametrize(
+    ("taped", "expected"),
+    [
+        (None, ("Low", "High", "without High")),
+        ("2026-05-03", ("High", "without High")),  # taped on the day of the work: before it
+        ("2026-05-04", ("without High",)),
+        ("2026-06-01", None),
+    ],
+)
+def test_parts_are_those_fitted_since_the_bike_was_taped(
+    taped: str | None, expected: tuple[str, ...] | None
+) -> None:
+    """In the order of the log, up to the entry; other bikes' and later work do not count."""
+    log = (
+        entry(when="after", date="2026-05-02", fitted=("Low",)),
+        entry(when="after", date="2026-05-03", fitted=("High",)),
+        entry(bike="other", when="after", date="2026-05-03", fitted=("Wide",)),
+        entry(when="after", date="2026-05-05", fitted=("without High",)),
+        entry(when="after", date="2026-05-06"),
+        entry(when="after", date="2026-05-07", fitted=("Later",)),
+    )
+    new = evolve(NEW, date=taped)
+    assert fitted_since(log, log[4], new) == expected
+    assert fitted_since(log[4:], log[4], new) is None
+    assert fitted_since((evolve(log[4], fitted=()),), evolve(log[4], fitted=()), NEW) == ()
 
 
 def test_work_on_another_bike_changes_nothing() -> None:
@@ -143,6 +177,7 @@ def test_two_tapes_shorter_than_the_bar_lose_only_that_number() -> None:
         ("lever_angle_brake", 20.0, 12.0, "brake lever angle was taped as 32 degrees"),
         ("lever_angle_clutch", 26.0, -12.0, "12 apart"),
         ("lever_reach_brake", 70.0, 15.0, "bikes/new.toml has 70"),
+        ("grip_sweep", SWEEP, 12.0, "grip sweep was taped as"),
     ],
 )
 def test_a_figure_that_is_not_the_bikes_is_said(

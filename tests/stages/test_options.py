@@ -10,10 +10,19 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fitprofile.model.bike import CLIP_ON, PART_KINDS, Allows, Bike, Fitted, Handlebar
-from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, LeverSet, PegPlate, Riser, Seat
+from fitprofile.model.parts import (
+    WITHOUT,
+    Bar,
+    Catalogue,
+    ClipOn,
+    Extender,
+    LeverSet,
+    PegPlate,
+    Riser,
+    Seat,
+)
 from fitprofile.model.quantity import Reading
 from fitprofile.stages.options import (
-    WITHOUT,
     Options,
     bar_fits,
     options_of,

@@ -13,13 +13,12 @@ from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import PINNED, Allows, Fitted, Handlebar, Lever, Levers
-from fitprofile.model.parts import Bar, Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
+from fitprofile.model.parts import WITHOUT, Bar, Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.bar_setting import Bars
 from fitprofile.stages.job import SIDES, Job, deviations, missed, out_of_line
 from fitprofile.stages.misfit import INSIDE
-from fitprofile.stages.options import WITHOUT
 from fitprofile.stages.placement import bar_as_drawn
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, PLAN_NAMES, QUICKEST, Plan
 from fitprofile.stages.plans import built, misfits_of, plans_for

@@ -19,7 +19,7 @@ from fitprofile.stages import moves
 from fitprofile.stages.as_it_is import as_it_is
 from fitprofile.stages.chain import Transfer, prepare, transfer
 from fitprofile.stages.posture import Sides
-from fitprofile.stages.verify import Held, Verification, readings, verify
+from fitprofile.stages.verify import PARTS_UNKNOWN, Held, Verification, readings, verify
 from tests import by_hand
 from tests.stages.invented import LEVERS, SHOP, bike, moved, plain, rider, sat
 
@@ -198,9 +198,10 @@ def test_what_was_not_measured_has_nothing_left() -> None:
         assert np.isnan(value)
     assert np.isfinite(left.peg_move_mm.x)
     assert np.isfinite(left.peg_move_mm.z)
-    (problem,) = found.problems
-    assert (problem.level, problem.line) == (NOTE, 5)
-    assert "bar width, navel-to-bar, forearm angle, grip tilt" in problem.text
+    parts, missing = found.problems
+    assert {(one.level, one.line) for one in found.problems} == {(NOTE, 5)}
+    assert parts.text == PARTS_UNKNOWN
+    assert "bar width, navel-to-bar, forearm angle, grip tilt, grip sweep" in missing.text
 
 
 def test_one_number_places_the_bar_with_a_note() -> None:
@@ -337,7 +338,7 @@ def test_a_lever_that_was_not_read_by_itself_is_in_line() -> None:
 def test_levers_and_reaches_that_were_not_measured_are_named() -> None:
     """Where the bike has them and they are wished; one side by itself."""
     done = made()
-    everything = ("bar width", "navel-to-bar", "forearm angle", "grip tilt")
+    everything = ("bar width", "navel-to-bar", "forearm angle", "grip tilt", "grip sweep")
     knee = verify(done, entry(knee_angle=88.0), SHOP)
     assert knee.missing == (*everything, "lever angles", "lever reaches")
     some = verify(

@@ -137,6 +137,17 @@ def test_readings_of_one_bike_are_pooled_before_bikes_are_compared() -> None:
         assert bool(disagreements((OWN, *others), "log")) == said
 
 
+def test_sweep_has_its_say_as_tilt_has() -> None:
+    """Weights 1/4^2 and 1/2^2, so 1 to 4: (10 + 4 x 20) / 5 = 18 degrees."""
+    own = told(entry=False, grip_sweep=Reported(10.0, 4.0))
+    other = told("juniper", grip_sweep=Reported(20.0, 2.0))
+    settled = (shown(402.0, 10.0, 91.0), shown(412.0, 15.0, 70.0, "juniper"))
+    wish = wishes((own, other), settled)
+    assert wish["road"].grip_sweep_deg == pytest.approx(18.0)
+    (note,) = bar_notes((own, other), wish, "profiles/ida.toml")
+    assert "10 degrees here; the grip sweep wished is 18" in note.text
+
+
 def test_sit_ons_that_did_not_feel_right_do_not_disagree() -> None:
     """They are no wish."""
     other = told("juniper", felt_right=False, navel_to_bar=Reported(700.0, 5.0))
@@ -167,6 +178,7 @@ def test_bar_width_has_its_say_where_the_profile_wishes_it() -> None:
     [
         ("bar_width", (745.0, 760.0), ("760 mm on juniper and 745 on good", "15 wider")),
         ("grip_tilt", (1.5, 17.4), ("17 degrees on juniper and 2 on good", "15 further up")),
+        ("grip_sweep", (11.0, 26.0), ("26 degrees on juniper and 11 on good", "15 further back")),
     ],
 )
 def test_bars_that_disagree_are_said(

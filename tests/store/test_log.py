@@ -79,6 +79,7 @@ MISTAKES = {
     "flag": ("felt_right = true", 'felt_right = "yes"', "felt_right", "neither true nor false"),
     "missing": ('use = "road"\n', "", "use", "use is missing"),
     "bike": ('"heron"\n', '"../heron"\n', "bike", "cannot be a name here"),
+    "fitted before": ("felt_right = true", 'fitted = ["Low"]', "fitted", 'write when = "after"'),
     "both": ("felt_right", "navel_to_bar = 500\nfelt_right", "navel_to_grip_ends", "both given"),
     "no TOML": ("felt_right = true", "felt_right = ", None, "no value after the ="),
 }
@@ -99,6 +100,32 @@ def test_a_bad_record_is_named_and_skipped_and_the_rest_is_used(mistake: str) ->
     if mistake == "both":
         line = line_of(text, "navel_to_grip_ends")
     assert line is None or problem.line == line
+
+
+@pytest.mark.parametrize(
+    ("value", "expected"),
+    [
+        ('["Low", "Wide"]', ("Low", "Wide")),
+        ('"Low"', ("Low",)),
+        ("[]", ()),
+        ('["Low", "Low"]', "'Low' is named twice"),
+        ("[7]", "is not text"),
+        ('["Low", ""]', "the text is empty"),
+    ],
+)
+def test_parts_of_a_record_are_names(value: str, expected: tuple[str, ...] | str) -> None:
+    """A list, or one name alone; each once."""
+    text = LOG.replace('done = "riser 20 mm"', f"fitted = {value}")
+    assert text != LOG
+    entries, problems = read_log(text.encode(), SHOWN)
+    if isinstance(expected, tuple):
+        assert problems == ()
+        assert entries[1].fitted == expected
+        assert entries[0].fitted is None
+    else:
+        (problem,) = problems
+        assert expected in problem.text
+        assert (problem.key or "").startswith("fitted")
 
 
 def test_a_record_without_a_number_is_none() -> None:

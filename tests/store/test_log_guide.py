@@ -8,7 +8,7 @@ from fitprofile.store.log_guide import DANGER, FELT_RIGHT, LETS_GO, LOG_GUIDE, S
 
 def test_every_number_and_remark_is_explained() -> None:
     """In a sentence, and without the names that keys have in a file."""
-    assert LOG_GUIDE.keys() == {*MEASURED, "gear", "done", "by", "notes"}
+    assert LOG_GUIDE.keys() == {*MEASURED, "fitted", "gear", "done", "by", "notes"}
     assert STANDING_GUIDE.keys() == LOG_GUIDE.keys()
     for text in (DANGER, *LOG_GUIDE.values(), *STANDING_GUIDE.values()):
         assert text[0].isupper()
