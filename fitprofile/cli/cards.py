@@ -215,16 +215,17 @@ def dry_fit(
     if bike not in workspace.bike_keys():
         return unknown("bike", bike, workspace.bike_keys())
     session = Session(workspace)
-    ready, code = session.rider(rider, use)
+    ready, code = session.rider(rider, use, standing=True)
     if code == WRONG_USE:
         return code
-    made = None if ready is None else session.transfer(ready, bike, use)
+    made, stands = (None, "") if ready is None else _to_try(session, ready, bike, use)
     problems = session.problems if made is None else made.problems
     chosen = None
     if made is not None:
         from fitprofile.report.shopping import choose
 
-        chosen, use = choose(made, plan), made.use
+        chosen = choose(made, plan, stands)
+        use = chosen.use
     if as_json:
         from fitprofile.report.card_record import dry_fit_record
 
@@ -237,10 +238,26 @@ def dry_fit(
     from fitprofile.report.dry_fit import dry_fit_page
 
     click.echo(dry_fit_text(chosen, problems, width()))
-    name = report_name("dry-fit", rider, bike, made.use)
+    name = report_name("dry-fit", rider, bike, chosen.use)
     sheet: tuple[str, Callable[[], Page]] = (name, lambda: dry_fit_page(chosen, today()))
     code = write_sheets(workspace, [sheet], paper=paper, pdf=pdf)
     return IN_DATA if has_errors(problems) else code
+
+
+def _to_try(
+    session: Session, ready: Prepared, bike: str, use: str | None
+) -> tuple[Transfer | None, str]:
+    """A transfer with the plans to try, and the standing use that they are of; empty: a seated one.
+
+    The first standing use is meant where the rider has no other.
+    """
+    if use is None and not ready.settled:
+        use = next(iter(ready.standing))
+    if use not in ready.standing:
+        return session.transfer(ready, bike, use), ""
+    from fitprofile.cli.uses import stood_on
+
+    return stood_on(session, ready, bike, str(use)), str(use)
 
 
 def put_back(root: Path | None, bike: str, *, as_json: bool, paper: str, pdf: bool) -> int:

@@ -34,7 +34,7 @@ AS_JSON = click.option(
     "--json", "as_json", is_flag=True, help="Print JSON on standard output and write no file."
 )
 PLAIN_JSON = click.option("--json", "as_json", is_flag=True, help="Print JSON on standard output.")
-USE = click.option("--use", metavar="NAME", help="Which cockpit; else the first in the file.")
+USE = click.option("--use", metavar="NAME", help="Which use; else the first in the file.")
 WEIGH = click.option(
     "--weigh",
     metavar="USE=WEIGHT",

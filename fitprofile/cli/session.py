@@ -69,8 +69,10 @@ class Session:
             self.problems += (Problem(STANDS_ALONE, "cockpit", rider.file, 1),)
             return None, IN_DATA
         if use in rider.standing and not standing:
-            told = f"'{use}' is a standing use; this takes a seated one: "
-            return None, wrong_use(f"{told}{', '.join(rider.cockpits)}")
+            seated = ", ".join(rider.cockpits)
+            told = f"'{use}' is a standing use; this takes a seated one: {seated}"
+            way = f"for the parts of a stand: fitprofile transfer {key} BIKE --use {use}"
+            return None, wrong_use(f"{told}; {way}")
         if use is not None and use not in known_uses:
             return None, unknown(f"use of {key}", use, known_uses)
         log, odd = self.log(key)

@@ -15,6 +15,7 @@ from fitprofile.report.numbers import number_of
 from fitprofile.report.plan_words import lost_words
 from fitprofile.report.record import Record, plain, problem_records
 from fitprofile.report.shopping import Chosen, also_needed, wanted
+from fitprofile.report.standing_card import standing_records
 from fitprofile.report.trials import trials
 from fitprofile.stages.check import Check
 from fitprofile.stages.outcome import Transfer
@@ -199,7 +200,9 @@ def dry_fit_record(
             "trials": [plain(one) for one in trials(chosen)],
             "hoses": [_check(one) for one in hose_checks(chosen)],
             "clearances": [_check(one) for one in clearance_checks(chosen)],
-            "numbers": [_number(chosen, key) for key in made.deviations],
+            "numbers": standing_records(chosen)
+            if chosen.stands
+            else [_number(chosen, key) for key in made.deviations],
         }
     return {**record, "problems": problem_records(problems)}
 

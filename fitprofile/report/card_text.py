@@ -145,7 +145,8 @@ def dry_fit_text(chosen: Chosen, problems: Sequence[Problem], width: int = WIDTH
     """What to stack and set, which hoses are expected to fail, and how near the hands come."""
     made, plan = chosen.transfer, chosen.plan
     asked = "" if chosen.asked else " (the one asked for is not there)"
-    head = f"{made.rider.name} on {made.bike.name}, {made.use}: {plan.name}{asked}, {chosen.cost}"
+    use = f"{chosen.use}, standing" if chosen.stands else chosen.use
+    head = f"{made.rider.name} on {made.bike.name}, {use}: {plan.name}{asked}, {chosen.cost}"
     lines = [*_wrapped(head, width), "", "Try it like this:"]
     if not trials(chosen):
         lines.append("  nothing: the bike stays as it is")

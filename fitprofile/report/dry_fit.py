@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import isfinite
 
 from fitprofile.report.card_blocks import BEFORE_SITTING, cautions, remark_blocks
-from fitprofile.report.numbers import NumberRow, number_of, number_rows
+from fitprofile.report.numbers import number_of, number_rows
 from fitprofile.report.page import (
     BOX,
     FIGURE,
@@ -36,6 +36,7 @@ from fitprofile.report.plan_words import (
     misses,
 )
 from fitprofile.report.shopping import Chosen
+from fitprofile.report.standing_card import Expected, standing_misses, standing_numbers
 from fitprofile.report.trials import Trial, trials
 from fitprofile.report.wording import (
     ARROW,
@@ -137,12 +138,12 @@ def _facts(chosen: Chosen) -> tuple[tuple[str, Text], ...]:
     parts = [part.name for part in plan.choice.parts() if is_bought(part)]
     name = text(plan.name, "" if chosen.asked else flag(" (the one asked for is not there)"))
     facts = [
-        ("Use", text(user(made.use))),
+        ("Use", text(user(chosen.use), ", standing" if chosen.stands else "")),
         ("Plan", name),
         ("Would buy", text(user("; ".join(parts))) if parts else text("nothing")),
         ("At stake", text(chosen.cost)),
     ]
-    off = misses(made, plan)
+    off = tuple(standing_misses(chosen)) if chosen.stands else misses(made, plan)
     return (*facts, ("Still outside", text("; ".join(off)))) if off else tuple(facts)
 
 
@@ -261,23 +262,32 @@ def _clearance_row(check: Check) -> Row:
 
 
 def _rider(chosen: Chosen) -> tuple[Block, ...]:
-    rows = [row for row in number_rows(chosen.transfer) if isfinite(row.tolerance)]
+    rows = standing_numbers(chosen) if chosen.stands else _sitting(chosen)
     table = Table(
         caption="The rider's numbers to tape, as wished and as expected, with empty boxes",
         head=("With the rider on", "Wished", "Expected", "First", "Again"),
-        rows=tuple(_rider_row(chosen, row) for row in rows),
+        rows=tuple(map(_rider_row, rows)),
         kind="sat",
     )
-    return (Heading("Tape with the rider on", "in riding gear, feet on the pegs"), table)
+    on_it = "arches on the pegs" if chosen.stands else "feet on the pegs"
+    return (Heading("Tape with the rider on", f"in riding gear, {on_it}"), table)
 
 
-def _rider_row(chosen: Chosen, row: NumberRow) -> Row:
+def _sitting(chosen: Chosen) -> Iterator[Expected]:
+    """The numbers of a seated use, as wished and as the plan lets expect them."""
+    for row in number_rows(chosen.transfer):
+        if isfinite(row.tolerance):
+            after = number_of(chosen.plan.after, row.key)
+            yield Expected(row.key, row.words, row.unit, row.target, after, row.tolerance)
+
+
+def _rider_row(row: Expected) -> Row:
     wished = (
-        text(figure(row.target, row.unit), small(f" {tolerance(row.tolerance, row.unit)}"))
-        if isfinite(row.target)
+        text(figure(row.wished, row.unit), small(f" {tolerance(row.tolerance, row.unit)}"))
+        if isfinite(row.wished)
         else text(small("no wish"))
     )
-    after = number_of(chosen.plan.after, row.key)
+    after = row.expected
     there = text(figure(after, row.unit)) if isfinite(after) else text(gap("no figure"))
     return Row(
         (

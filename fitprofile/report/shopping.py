@@ -70,11 +70,20 @@ class Wanted:
 
 @frozen
 class Chosen:
-    """One bike with the plan that is bought for it; ``asked`` says whether it is the one named."""
+    """One bike with the plan that is bought for it; ``asked`` says whether it is the one named.
+
+    ``stands`` is the standing use that the plan is of; empty: it is of the transfer's own.
+    """
 
     transfer: Transfer
     offer: Offer
     asked: bool = True
+    stands: str = ""
+
+    @property
+    def use(self) -> str:
+        """What the plan is made for."""
+        return self.stands or self.transfer.use
 
     @property
     def plan(self) -> Plan:
@@ -94,8 +103,10 @@ class Chosen:
         return cost_words(self.offers, self.plan)
 
 
-def choose(transfer: Transfer, plan: str | None) -> Chosen:
+def choose(transfer: Transfer, plan: str | None, stands: str = "") -> Chosen:
     """The plan of one bike that is bought: the one named, else the one its sheet prints.
+
+    ``stands`` is the standing use that the transfer's plans are of; empty: they are of its own.
 
     Raises
     ------
@@ -105,7 +116,7 @@ def choose(transfer: Transfer, plan: str | None) -> Chosen:
     if transfer.offers is None:
         raise ValueError("plans were not asked for")
     named = transfer.offers.chosen if plan is None else transfer.offers.named(plan)
-    return Chosen(transfer, named or transfer.offers.chosen, named is not None)
+    return Chosen(transfer, named or transfer.offers.chosen, named is not None, stands)
 
 
 def wanted(chosen: Sequence[Chosen]) -> tuple[Wanted, ...]:

@@ -79,7 +79,7 @@ def standing_plan_blocks(transfer: Transfer, offers: Offers) -> tuple[Block, ...
 def _remaining(transfer: Transfer, offers: Offers) -> Iterator[str]:
     """What the chosen plan leaves outside and by how much, and what would mend it."""
     plan = offers.chosen.plan
-    off = [_off(transfer, name, value) for name, value in plan.deviations.items() if _out(value)]
+    off = [off_words(transfer, key, off) for key, off in plan.deviations.items() if _out(off)]
     if not off:
         return
     yield joined(off)
@@ -91,7 +91,7 @@ def _out(misfit: float) -> bool:
     return abs(misfit) > INSIDE
 
 
-def _off(transfer: Transfer, name: str, misfit: float) -> str:
+def off_words(transfer: Transfer, name: str, misfit: float) -> str:
     """``grips above the peg 33 mm too low``."""
     words, unit = STANDING.get(name) or NUMBERS[name]
     part = name.partition(".")[0]

@@ -9,6 +9,7 @@ from fitprofile.report.change_steps import SEEN
 from fitprofile.report.numbers import number_of
 from fitprofile.report.shopping import Chosen
 from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, whole
+from fitprofile.stages.feet import PEDALS
 from fitprofile.values import frozen
 
 
@@ -40,7 +41,14 @@ class Trial:
 
 def trials(chosen: Chosen) -> tuple[Trial, ...]:
     """Everything of a plan that can be tried without its parts, in the order of work."""
-    return (*_seat(chosen), *_pegs(chosen), *_risers(chosen), *_bar(chosen), *_settings(chosen))
+    return (
+        *_seat(chosen),
+        *_pegs(chosen),
+        *_pedals(chosen),
+        *_risers(chosen),
+        *_bar(chosen),
+        *_settings(chosen),
+    )
 
 
 def _amount(change: float, more: str, less: str) -> str:
@@ -74,6 +82,15 @@ def _pegs(chosen: Chosen) -> Iterator[Trial]:
     yield _point(chosen, "Pegs", how, "peg", "z", SEEN["peg.z"])
     if whole(ahead):
         yield _point(chosen, "", "", "peg", "x", SEEN["peg.x"])
+
+
+def _pedals(chosen: Chosen) -> Iterator[Trial]:
+    """Pedals that the plan sets to another height above their pegs."""
+    for step in chosen.plan.steps:
+        if step.what in PEDALS and whole(step.change):
+            how = f"set {_amount(step.change, 'up', 'down')}; the brake is not held on"
+            what = PEDALS[step.what].capitalize()
+            yield Trial(what=what, how=how, seen="above the peg", start=step.start, end=step.end)
 
 
 def _risers(chosen: Chosen) -> Iterator[Trial]:

@@ -207,11 +207,27 @@ def test_a_bike_that_cannot_be_read_is_left_out(garage: Path) -> None:
     assert "broken.toml" in alone.stderr
 
 
-def test_other_commands_take_seated_uses_alone(garage: Path) -> None:
-    """The dry fit is of parts for a seated one; the sentence says which uses there are."""
-    result = run(garage, "dryfit", "nela", "tansy", "--use", "trail")
+@pytest.mark.parametrize("call", [("shopping", "nela"), ("swap", "tansy", "nela", "ash")])
+def test_what_takes_a_seat_says_which_there_are(garage: Path, call: tuple[str, ...]) -> None:
+    """In one sentence, with the command that has the parts of a stand."""
+    result = run(garage, *call, "--use", "trail")
     assert result.exit_code == 2
-    assert "road" in result.stderr
+    assert "takes a seated one: road, track" in result.stderr
+    assert "fitprofile transfer nela BIKE --use trail" in result.stderr
+
+
+def test_a_standing_plan_is_tried_before_money_is_spent(garage: Path) -> None:
+    """Its own numbers, what to stack, and the hoses; the card has the use's name."""
+    made = told(garage, "dryfit", "nela", "tansy", "--use", "trail")
+    assert made["use"] == "trail"
+    assert {"grip_above_peg", "grip_ahead_of_peg", "bar_width"} <= {
+        one["number"] for one in made["numbers"]
+    }
+    assert made["trials"]
+    assert made["hoses"]
+    result = run(garage, "dryfit", "nela", "tansy", "--use", "trail", "--no-pdf")
+    assert "trail, standing: closest" in result.stdout
+    assert (garage / "reports/nela.tansy.trail.dry-fit.html").exists()
 
 
 @pytest.fixture
@@ -237,6 +253,7 @@ def test_a_rider_who_never_sits_has_every_command(standing_only: Path) -> None:
     assert [p["key"] for p in made["problems"] if p["key"] == "standing"] == ["standing"]
     both = told(standing_only, "compare", "nela", "tansy", "clover")
     assert (both["use"], len(both["bikes"])) == ("trail", 2)
+    assert told(standing_only, "dryfit", "nela", "tansy")["use"] == "trail"
     result = run(standing_only, "transfer", "nela", "tansy", "--plan", "free", "--no-pdf")
     assert "What to do, free plan" in result.stdout
     assert (standing_only / "reports/nela.tansy.trail.html").exists()
