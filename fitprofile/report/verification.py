@@ -134,7 +134,11 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
     own_notes = (p for p in verified.problems if p.level == NOTE)
     lines = [
         *_wrapped(head, width),
-        *(_wrapped(parts_of_the_work(verified.fitted), width) if verified.fitted else ()),
+        *(
+            _wrapped(f"With the {parts_of_the_work(verified.fitted)}.", width)
+            if verified.fitted
+            else ()
+        ),
         "",
         *_numbers(verified, width),
         "",
