@@ -37,7 +37,7 @@ STAGES = (
     *("odds", "offer"),
     *("outcome", "findings", "uses", "pedals", "standing_plans", "unseated"),
     *("as_planned", "sharing"),
-    *("as_fitted", "as_it_is", "left_to_do", "verify", "verify_standing"),
+    *("as_fitted", "as_it_is", "put_right", "left_to_do", "verify", "verify_standing"),
     *("chain", "standing_chain"),
 )
 """Inside ``stages`` a module imports only from modules before it."""

@@ -20,6 +20,7 @@ no         no            nothing here; `fitprofile.stages.verify` holds it again
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from attrs import evolve
@@ -147,8 +148,28 @@ def states(log: Sequence[Entry], bikes: Mapping[str, Bike]) -> tuple[bool, ...]:
     return tuple(found)
 
 
-def fitted_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> tuple[str, ...] | None:
-    """Parts that were fitted to an entry's bike between its file's state and the entry.
+class Work(NamedTuple):
+    """What a log says of the work on a bike since its file's state.
+
+    Parameters
+    ----------
+    parts : tuple of str or None
+        Names in the order of the log; ``None`` where no entry says anything of parts.
+    lean_deg : float
+        Lean that the plan carried out last asks for in the entry's use, degrees; ``nan``: the
+        rider's own.
+    """
+
+    parts: tuple[str, ...] | None
+    lean_deg: float
+
+
+NO_WORK = Work(None, np.nan)
+"""Nothing said of any."""
+
+
+def work_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> Work:
+    """The work on an entry's bike between its file's state and the entry.
 
     Parameters
     ----------
@@ -156,22 +177,24 @@ def fitted_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> tuple[str, .
         In the order of the file, the entry among them.
     bike : Bike
         The entry's.
-
-    Returns
-    -------
-    tuple of str or None
-        Names in the order of the log; ``None`` where no entry says anything of parts.
     """
     taped = bike.date or ""
     told = [
-        one.fitted
+        one
         for one in log[: log.index(entry) + 1]
         if one.bike == entry.bike
         and one.when == AFTER
         and _day(one) >= taped
         and one.fitted is not None
     ]
-    return tuple(name for names in told for name in names) if told else None
+    if not told:
+        return NO_WORK
+    leans = [one.planned_lean for one in told if one.use == entry.use]
+    lean = leans[-1] if leans else None
+    return Work(
+        parts=tuple(name for one in told for name in one.fitted or ()),
+        lean_deg=np.nan if lean is None else lean.value,
+    )
 
 
 def _day(entry: Entry) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fitprofile.cli.fitting import parts_of_plan, read_names
+from fitprofile.cli.fitting import done_by_plan, read_names
 from fitprofile.cli.record_options import PLAN_NAMES
 from fitprofile.stages import plan
 from fitprofile.store.workspace import Workspace
@@ -63,8 +63,8 @@ def test_a_plan_that_is_not_there_is_said(garage: Path) -> None:
     assert result.exit_code == 2
     assert "--plan: no cheapest plan for sorrel" in result.stderr
     assert not (garage / "profiles/ash.log.toml").exists()
-    names, problems = parts_of_plan(Workspace(garage), "ash", "sorrel", "road", "closest")
-    assert (len(names) > 0, problems) == (True, ())
+    done = done_by_plan(Workspace(garage), "ash", "sorrel", "road", "closest")
+    assert (len(done.parts) > 0, done.problems) == (True, ())
 
 
 def test_parts_are_fitted_in_the_work(garage: Path) -> None:
