@@ -64,18 +64,23 @@ def done_by_plan(workspace: Workspace, rider: str, bike: str, use: str, plan: st
 
 
 def read_names(
-    workspace: Workspace, bike: str, texts: Sequence[str]
+    workspace: Workspace, rider: str, bike: str, texts: Sequence[str]
 ) -> tuple[list[str], tuple[str, ...]]:
     """Names of parts out of what was typed, as the catalogue spells them, and what is wrong.
 
     Several stand in one text parted by semicolons; `NONE` is no part at all.
     """
-    from fitprofile.store.crosscheck import as_listed, lost_fitted
+    from fitprofile.store.fitted_names import as_listed, lost_fitted
 
     words = (word.strip() for text in texts for word in text.split(";"))
-    typed = [word for word in words if word and word.lower() != NONE]
+    said = [word for word in words if word]
+    typed = [word for word in said if word.lower() != NONE]
+    if len(said) > len(typed) > 0:
+        return [], (f"{NONE} and {typed[0]} cannot both be: name the parts, or {NONE} alone",)
     catalogue = workspace.catalogue()[0] if typed else None
     if catalogue is None:
         return [], (UNREAD,) if typed else ()
     names = list(dict.fromkeys(as_listed(word, catalogue) for word in typed))
-    return names, tuple(lost_fitted(names, workspace.bike(bike)[0], catalogue))
+    log, _ = workspace.log(rider)
+    earlier = [name for entry in log if entry.bike == bike for name in entry.fitted or ()]
+    return names, tuple(lost_fitted(names, workspace.bike(bike)[0], catalogue, earlier))

@@ -131,7 +131,7 @@ def _with_parts(
         done = done_by_plan(workspace, rider, bike, str(options["use"]), given["plan"])
         if done.problems:
             return [evolve(one, key=one.key if one.file else "--plan") for one in done.problems]
-    own, wrong = read_names(workspace, bike, given["fitted"])
+    own, wrong = read_names(workspace, rider, bike, given["fitted"])
     parts = tuple(dict.fromkeys((*done.parts, *own)))
     options.update(done._replace(parts=parts).record())
     return [Problem(text, "--fitted") for text in wrong]
@@ -198,7 +198,7 @@ def _answers(
     def read_parts(text: str) -> tuple[Record, tuple[str, ...]]:
         bike, plan = str(options["bike"]), text.lower()
         if plan not in PLAN_NAMES:
-            names, wrong = read_names(workspace, bike, (text,))
+            names, wrong = read_names(workspace, rider.key, bike, (text,))
             return {"fitted": names}, wrong
         done = done_by_plan(workspace, rider.key, bike, str(options["use"]), plan)
         return done.record(), tuple(one.text for one in done.problems)

@@ -64,6 +64,10 @@ FIGURES: Mapping[str, tuple[str, str]] = {
 }
 """The bike's own figures in an entry: words and unit."""
 
+CHANGED = 'write when = "after" if the bike had been changed'
+BETWEEN = "sit on it once more and record that if the bike was changed before it was taped again"
+"""What else may be behind a figure that is not the bike's, before the work and after it."""
+
 WORN: Mapping[str, str] = {
     "navel_to_bar": "navel-to-bar",
     "forearm_angle": "forearm angle",
@@ -215,10 +219,11 @@ def contradictions(
         if abs(apart) <= BLUNDER * np.hypot(seen.sd, own.sd):
             continue
         words, unit = FIGURES[name]
+        changed = BETWEEN if entry.when == AFTER else CHANGED
         text = (
             f"{words} was taped as {seen.value:.0f} {unit} here, and {bike.file} has "
             f"{own.value:.0f}: {abs(apart):.0f} apart, more than tapes explain; tape it again, or "
-            f'write when = "after" if the bike had been changed'
+            f"{changed}"
         )
         yield _said(rider, entry, name, text, WARNING)
 

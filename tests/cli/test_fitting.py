@@ -38,23 +38,25 @@ def test_plans_are_called_as_everywhere() -> None:
 def test_names_are_read_as_the_catalogue_spells_them(garage: Path) -> None:
     """Capitals do not count, semicolons part, none is none, and a name said twice is one."""
     workspace = Workspace(garage)
-    texts = ("riser 20; ROADSTER bar 745", "Riser 20", "without riser 45")
-    names, wrong = read_names(workspace, "bracken", texts)
-    assert names == ["Riser 20", "Roadster bar 745", "without Riser 45"]
+    texts = ("riser 20; ROADSTER bar 745", "Riser 20", "without riser 20")
+    names, wrong = read_names(workspace, "ash", "bracken", texts)
+    assert names == ["Riser 20", "Roadster bar 745", "without Riser 20"]
     assert wrong == ()
-    assert read_names(workspace, "bracken", ("None",)) == ([], ())
+    _, (both,) = read_names(workspace, "ash", "bracken", ("Riser 20", "none"))
+    assert "name the parts, or none alone" in both
+    assert read_names(workspace, "ash", "bracken", ("None",)) == ([], ())
 
 
 def test_a_name_that_is_not_listed_says_which_is_near(garage: Path) -> None:
     """All of them at once; a part for the other kind of bar as well."""
     workspace = Workspace(garage)
-    _, wrong = read_names(workspace, "bracken", ("Riser 21; Clip-ons, 20 up",))
+    _, wrong = read_names(workspace, "ash", "bracken", ("Riser 21; Clip-ons, 20 up",))
     assert wrong[0] == "there is no part 'Riser 21' in shared/parts.toml, did you mean 'Riser 20'?"
     assert wrong[1].startswith("'Clip-ons, 20 up' is for a clip-on bar and bikes/bracken.toml says")
     (garage / "shared/parts.toml").write_text("schema = 1\n[[riser\n")
     workspace = Workspace(garage)
-    assert "cannot be read" in read_names(workspace, "bracken", ("Riser 20",))[1][0]
-    assert read_names(workspace, "bracken", ("none",)) == ([], ())
+    assert "cannot be read" in read_names(workspace, "ash", "bracken", ("Riser 20",))[1][0]
+    assert read_names(workspace, "ash", "bracken", ("none",)) == ([], ())
 
 
 def test_a_plan_that_is_not_there_is_said(garage: Path) -> None:
