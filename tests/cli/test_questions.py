@@ -56,7 +56,7 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
         *(
             "after",
             "alone",
-            "riser 20; ADJUSTABLE levers",
+            "FOAM, 15 higher; adjustable levers",
             "51.2 cm; 51.6 cm",
             "14",
             "88 90",
@@ -73,7 +73,7 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
     assert (entry.when, entry.tape, entry.felt_right) == ("after", "alone", True)
     values = (entry.navel_to_bar, entry.forearm_angle, entry.knee_angle, entry.lean)
     assert [one and one.value for one in values] == [514.0, 14.0, 89.0, 12.0]
-    assert entry.fitted == ("Riser 20", "Adjustable levers")
+    assert entry.fitted == ("Foam, 15 higher", "Adjustable levers")
     assert entry.navel_to_grip_ends is None
     assert entry.lever_angle is None
     assert entry.lever_reach_clutch is not None
