@@ -76,6 +76,9 @@ PART_INSIDE = (
 NOT_ALLOWED = "What this bike does not allow of it, counted from the bike as it now stands:"
 LEFT = "What is left to change:"
 
+WIDER = "; only as far as the bar's tube reaches: one that was cut takes extenders or another bar"
+"""What is said of grips that are to be slid outward."""
+
 LETS_GO = "Balance, the rider's own test: the hands let go without falling."
 UNTRIED = (
     "Balance is the rider's own test: let go of the bar for a moment, with somebody beside, and "
@@ -226,7 +229,8 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
         words, unit = CHANGES[key]
         inch = f" ({inches(value, signed=True)})" if unit == MM else ""
         line = f"{words} {figure(value, MM if unit == MM else DEG, signed=True)}{inch}"
-        yield from _wrapped(f"{line}{first or _usual(verified, key, value)}", width, "  ")
+        reach = WIDER if key == "bar_width_change" and value > 0.0 else ""
+        yield from _wrapped(f"{line}{first or _usual(verified, key, value)}{reach}", width, "  ")
 
 
 def _changes(verified: Verification) -> Iterator[tuple[str, float, str]]:

@@ -384,6 +384,14 @@ def _outdated(rider: Rider, entry: Entry, bikes: Mapping[str, Bike]) -> Iterator
     """An ``after`` entry on a bike whose file still has the state before the work."""
     if entry.when != AFTER:
         return
+    if entry.fitted:
+        text = (
+            f"{'; '.join(entry.fitted)}: the work on {entry.bike} after it was taped, so plans, "
+            f"lists and cards count from a bike that is no more; tape it again on a later day, "
+            f"with its date and these parts under [fitted]"
+        )
+        yield _said(rider, entry, "fitted", text, WARNING)
+        return
     text = (
         f"taken after {entry.bike} was changed, and {bikes[entry.bike].file} has it as before: it "
         f"counts for fitprofile verify alone; tape the bike again on a later day, with its date, "

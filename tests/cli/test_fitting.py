@@ -117,6 +117,29 @@ def test_a_plan_carried_out_as_written_is_what_verify_finds(garage: Path, pair: 
         assert "pinned" not in json.dumps(found["limits"])
 
 
+def test_work_that_the_bikes_file_does_not_know_is_said_before_parts_are_bought(
+    garage: Path,
+) -> None:
+    """On the list, in a comparison and by `check`, until the bike is taped again with its date."""
+    call = ("record", "ash", "bracken", "--plan", "cheapest", "--knee-angle", "84")
+    assert run(garage, *call, "--date", "2026-06-01").exit_code == 0
+    said = "Riser 20, 20 back; Roadster bar 745: the work on bracken after it was taped"
+    for command in (
+        ("shopping", "ash", "bracken", "--no-pdf"),
+        ("compare", "ash", "bracken", "tansy", "--no-pdf"),
+        ("transfer", "ash", "bracken", "--no-pdf"),
+        ("check",),
+    ):
+        result = run(garage, *command)
+        assert said in " ".join((result.stdout + result.stderr).split()), command
+    bike = garage / "bikes/bracken.toml"
+    lines = bike.read_text().splitlines()
+    lines = [line for line in lines if not line.startswith("date")]
+    first = next(i for i, line in enumerate(lines) if line.startswith("name"))
+    bike.write_text("\n".join([*lines[:first], "date = 2026-07-01", *lines[first:]]))
+    assert said not in run(garage, "check").stderr
+
+
 def test_a_part_that_is_no_longer_listed_is_said_at_its_line(garage: Path) -> None:
     """A warning of the log; the record goes on counting, as if no part had been named."""
     call = ("--fitted", "Riser 20", "--navel-to-bar", "430", "--forearm-angle", "14")

@@ -261,6 +261,13 @@ def test_what_felt_right_need_not_be_changed() -> None:
     assert LEFT in verification_text(found, WIDE)
 
 
+def test_grips_are_slid_outward_only_as_far_as_the_bar_goes() -> None:
+    """Said where they are to come out, not where they go in."""
+    for wider, said in ((-30.0, True), (30.0, False)):
+        text = " ".join(verification_text(off(bar_width=wider), WIDE).split())
+        assert ("as far as the bar's tube reaches" in text) is said
+
+
 def test_parts_that_the_work_put_on_are_named() -> None:
     """None of them, some, and nothing known."""
     found = off(navel_to_bar=30.0)
