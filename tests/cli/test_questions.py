@@ -100,6 +100,23 @@ def test_arms_that_differ_are_answered_as_the_question_says(
     assert "lever_angle = { left = 14, right = 20 }" in text
 
 
+def test_a_plan_names_its_parts_where_they_are_asked_for(
+    answer: Callable[..., Result], garage: Path
+) -> None:
+    """And the lean that it asks for; a plan that is not there is asked for again."""
+    result = answer("after", "alone", "cheapest", "Closest", "51 cm", *[""] * 20)
+    assert result.exit_code == 0, result.output
+    assert "no cheapest plan for juniper" in " ".join(result.stderr.split())
+    (entry,), _ = Workspace(garage).log("nela")
+    (garage / NELA).unlink()
+    call = ["transfer", "nela", "juniper", "--json", "--workspace", str(garage)]
+    plans = json.loads(CliRunner().invoke(main, call).stdout)["plans"]
+    (plan,) = [one for one in plans if one["name"] == "closest"]
+    assert entry.fitted == tuple(plan["parts"])
+    assert entry.planned_lean is not None
+    assert entry.planned_lean.value == pytest.approx(plan["after"]["lean_deg"], abs=0.05)
+
+
 def test_a_standing_use_is_asked_for_standing_numbers(
     answer: Callable[..., Result], garage: Path
 ) -> None:
