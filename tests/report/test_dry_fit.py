@@ -96,8 +96,8 @@ def test_what_is_at_stake_is_in_the_head() -> None:
     """Plan, parts, money, time, and what stays outside."""
     facts = {label: plain(words(value)) for label, value in page(chosen(SPORT)).facts}
     assert facts["Plan"] == "closest"
-    assert facts["Would buy"] == "High clips; Ends; Levers"
-    assert facts["At stake"] == "305 EUR, 2 h 15 min"
+    assert facts["Would buy"] == "High clips; Ends"
+    assert facts["At stake"] == "225 EUR, 1 h 54 min"
     assert "forearm angle out of reach" in facts["Still outside"]
 
 

@@ -27,9 +27,6 @@ NAMES = ("seat", "peg", "clamp", "grip_end", "grip_inner", "tube")
 NO_REACH = 90.0
 """Degrees that count for a forearm that cannot reach, and one more for each mm."""
 
-STEP = 0.1
-"""Squared tolerances that count as equally close."""
-
 UNTOUCHED = 0.01
 """Squared tolerances below which the bike's own bar is not touched."""
 
@@ -243,7 +240,7 @@ class Force:
         return off / allowed
 
     def reaches(self, levers: Sequence[Any]) -> tuple[float, float, float]:
-        """Squared misfit, largest misfit and minutes of the levers' reach."""
+        """Score, largest misfit and minutes of the levers' reach."""
         job, far, worst, minutes = self.job, 0.0, 0.0, 0.0
         allowed = job.tolerances["lever_reach"]
         for side in SIDES:
@@ -259,10 +256,8 @@ class Force:
                 will = wish if band is None else min(max(wish, band[0]), band[1])
             if will != here and not new:
                 minutes += self.catalogue.labour.reach.value
-            far, worst = (
-                far + ((will - wish) / allowed) ** 2,
-                max(worst, abs(will - wish) / allowed),
-            )
+            far += score({"": (will - wish) / allowed})
+            worst = max(worst, abs(will - wish) / allowed)
         return far, worst, minutes
 
     def settings(self, combo: Combo, freed: Sequence[str]) -> tuple[Set, list[Set]]:
@@ -380,6 +375,27 @@ def _polish(
 def score(misfits: Mapping[str, float]) -> float:
     """Squares, and ten times the square of what lies beyond a tolerance."""
     return float(sum(v * v + 10.0 * max(abs(v) - 1.0, 0.0) ** 2 for v in misfits.values()))
+
+
+def as_left(
+    force: Force,
+    combo: Combo,
+    place: tuple[float, float],
+    freed: Sequence[str],
+    trued: Sequence[str] = (),
+) -> dict[str, float]:
+    """Misfits of a bar, its width apart, with levers inside their tolerance left alone.
+
+    But those in ``trued``, as far as they have no pin.
+    """
+    carried = force.bar_misfits(combo, *place, SIDES, freed)
+    held = [
+        side
+        for side in SIDES
+        if abs(carried.get(f"lever_angle.{side}", 0.0)) <= 1.0
+        and (side not in trued or is_pinned(force.job, side))
+    ]
+    return _settable(force.bar_misfits(combo, *place, held, freed))
 
 
 class Best(NamedTuple):
@@ -508,87 +524,6 @@ def _used(force: Force, ways: Sequence[Set], edge: float) -> Iterator[Set]:
     yield from own or inside
 
 
-class Closest(NamedTuple):
-    """How far off a combination is at its best, and where its bar is set for that."""
-
-    far: float
-    inside: bool
-    setting: float
-    lean: float
-
-
-def closest(force: Force, row: Row) -> Closest:
-    """One combination set as near to the wish as it goes, inside every tolerance if it can be.
-
-    Outside in every way, it is as near as the rider's own lean brings it; see `leaned`.
-    """
-    rest = score({"knee": row.knee}) + row.reach[0]
-    near, ways = row.near, list(_used(force, row.ways, 1.0))
-    if near.worst <= 1.0 or not ways:
-        inside = near.worst <= 1.0 and not row.outside(1.0)
-        return Closest(near.far + rest, inside, near.setting, near.lean)
-    leaned = all(way.lean != force.lean for way in ways)
-    far, setting, lean = min(_nearest_inside(force, row, way, leaned=leaned) for way in ways)
-    if row.outside(1.0) and near.far < far:
-        return Closest(near.far + rest, False, near.setting, near.lean)
-    return Closest(far + rest, not row.outside(1.0), setting, lean)
-
-
-def leaned(force: Force, row: Row, one: Closest) -> Closest:
-    """The same where no combination is inside: then a bar that is so in no way is leaned too.
-
-    By Nelder-Mead from the best of a grid over setting and lean.
-    """
-    band = force.job.limits.lean
-    if band is None or any(way.worst <= 1.0 for way in row.ways):
-        return one
-
-    def far(q: Sequence[float]) -> float:
-        return score(force.bar_misfits(row.combo, q[0], q[1], (), row.freed))
-
-    box = [band_of(force.job), band]
-    places = list(product(*(np.linspace(*ends, 13) for ends in box)))
-    start = min(places, key=far)
-    setting, lean = _polish(far, list(start), box)
-    rest = score({"knee": row.knee}) + row.reach[0]
-    found = Closest(far((setting, lean)) + rest, False, setting, lean)
-    return min(one, found)
-
-
 def is_pinned(job: Job, side: str) -> bool:
     lever = getattr(job.bike.levers, side)
     return lever is not None and bool(lever.perch == "pinned")
-
-
-def frees(force: Force, row: Row, one: Closest) -> bool:
-    """Whether each lever whose pin is freed is out of line there: else its pin stays."""
-    carried = force.bar_misfits(row.combo, one.setting, one.lean, SIDES, row.freed)
-    return all(abs(carried[f"lever_angle.{side}"]) > 1.0 for side in row.freed)
-
-
-def _nearest_inside(
-    force: Force, row: Row, way: Set, *, leaned: bool
-) -> tuple[float, float, float]:
-    """Smallest score with every misfit inside, by SLSQP from a place that is inside."""
-    box = [band_of(force.job), (force.lean, force.lean)]
-    if leaned and force.job.limits.lean is not None:
-        box[1] = force.job.limits.lean
-
-    def every(q: Sequence[float]) -> dict[str, float]:
-        return force.bar_misfits(row.combo, q[0], q[1], (), row.freed)
-
-    def misfits(q: Sequence[float]) -> dict[str, float]:
-        return _settable(every(q))
-
-    found = minimize(
-        lambda q: score(every(q)),
-        [way.setting, way.lean],
-        method="SLSQP",
-        bounds=box,
-        constraints={"type": "ineq", "fun": lambda q: 1.0 - np.abs(list(misfits(q).values()))},
-        options={"maxiter": 100, "ftol": 1e-10},
-    )
-    place = np.clip(found.x, *np.array(box).T)
-    if _largest(misfits(place)) > 1.0 + 1e-6:
-        place = np.array([way.setting, way.lean])
-    return score(every(place)), float(place[0]), float(place[1])
