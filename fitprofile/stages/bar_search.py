@@ -46,7 +46,12 @@ POLISH = 65
 
 
 def set_bars(
-    jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour, lead: Lead | None = None
+    jobs: Uses,
+    rows: BarRows,
+    seats: Sequence[Vec],
+    labour: Labour,
+    lead: Lead | None = None,
+    first: int = 0,
 ) -> Iterator[SetBars]:
     """Every row under every seat: as it stands, set, set to be inside, and leaned to be inside.
 
@@ -57,11 +62,14 @@ def set_bars(
     lead : Lead, optional
         Told what is found; with what a plan under each seat comes to besides, bars that can be
         neither in the cheapest nor in the quickest are left out.
+    first : int
+        Rows before this one were set already.
     """
     table = seat_table(seats)
     never = np.full(len(seats), -np.inf)
     lead = Lead(rows, Rest(never, never)) if lead is None else lead
-    for index, freed in _groups(rows, pinned_of(jobs)):
+    for every, freed in groups_of(rows, pinned_of(jobs)):
+        index = every[every >= first]
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         needed = np.flatnonzero(lead.needed(row, seat, freed))
         for start in range(0, len(needed), CHUNK):
@@ -87,7 +95,7 @@ def with_pins_out(made: SetBars) -> SetBars:
     return made.some(np.flatnonzero(made.undo == len(made.freed))) if made.freed else made
 
 
-def _groups(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
+def groups_of(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
     """Rows that are looked at together, with the pins freed on them.
 
     Those that stand in for others come last: see `Lead.needed`.
@@ -124,6 +132,12 @@ class Lead:
             self._inside[freed] = np.zeros(shape, dtype=bool)
         return self._inside[freed]
 
+    def widened(self, rows: BarRows) -> None:
+        """Go on with the same rows and more at their end."""
+        more = len(rows.new) - len(self.rows.new)
+        self._inside = {key: np.pad(one, ((0, more), (0, 0))) for key, one in self._inside.items()}
+        self.rows = rows
+
     def needed(
         self, row: NDArray[np.int_], seat: NDArray[np.int_], freed: Levers
     ) -> NDArray[np.bool_]:
@@ -147,11 +161,6 @@ class Lead:
             )
             pairs = zip(self.best, found, strict=True)
             self.best = Rest(*(np.minimum(best, one.min()) for best, one in pairs))
-
-    @property
-    def fits(self) -> bool:
-        """Whether some combination is inside."""
-        return bool(np.isfinite(self.best.price))
 
     def may_beat(self, bars: Bars) -> NDArray[np.bool_]:
         """(n,) bool: which bars may still be in a plan: as cheap or as quick as the best.

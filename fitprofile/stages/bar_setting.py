@@ -6,6 +6,7 @@ Arrays of rows x places.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 from itertools import product
 from typing import NamedTuple
 
@@ -130,6 +131,12 @@ class Bars:
         return Bars(
             self.jobs, self.rows, row, seat, self.seats, self.labour, freed=self.freed, held=held
         )
+
+    def slid(self, slide: Floats) -> Bars:
+        """The same with the grips slid along their bars by as many mm more, (n, k)."""
+        made = copy(self)
+        made.points = moves.slide_grips(self.points, slide)
+        return made
 
     def groups(self) -> NDArray[np.bool_]:
         """Every group of levers that could be turned and may be held, (groups, 2); none first."""

@@ -15,6 +15,7 @@ from fitprofile.stages.bar_nearest import NearestBars, Sought
 from fitprofile.stages.bar_rows import BarRows, bar_rows
 from fitprofile.stages.bar_search import Lead, Rest, set_bars
 from fitprofile.stages.bar_setting import GROUPS, Levers, SetBars, Uses
+from fitprofile.stages.bar_widths import with_widths
 from fitprofile.stages.choosing import Group, Order, Table, best_inside, nearest
 from fitprofile.stages.job import Job
 from fitprofile.stages.misfit import INSIDE, knee_misfit, score
@@ -77,7 +78,9 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
     where a width that is so keeps the others outside, the grips are slid to the wish all the
     same, so that a wider tolerance never turns a fit into a miss.
 
-    For the closest see `fitprofile.stages.bar_nearest` and `fitprofile.stages.choosing`.
+    For the closest see `fitprofile.stages.bar_nearest` and `fitprofile.stages.choosing`; a width
+    between as it is and the wish, see `fitprofile.stages.bar_widths`, is in it only where nothing
+    is inside at one of these two.
 
     Between several uses the bar's width is settled first, by the width wishes alone; a plan is
     inside only where it is so for every use. Grips wanted at a place above the pegs, as standing,
@@ -91,22 +94,17 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
         options = options._replace(seats=(None,), lever_sets=options.lever_sets[:1])
     total = sum(weight for _, weight in jobs)
     jobs = [(job, weight / total) for job, weight in jobs]
-    rows = bar_rows(jobs, options, catalogue)
     seats = [_seat_point(first, options, index) for index in range(len(options.seats))]
     reaches, sets = reaches_of(jobs, options, catalogue)
     cost = _seat_costs(options)
-    parts: list[_Part] = []
-    for plates, uses in _peg_parts(jobs, options):
-        pegs = [_plates(uses, options, seat, plates) for seat in seats]
-        lead = Lead(rows, _rest(pegs, reaches, cost))
-        bars = tuple(set_bars(uses, rows, seats, catalogue.labour, lead))
-        parts.append(_Part(plates, uses, pegs, lead, bars))
+    taken = bar_rows(jobs, options, catalogue)
+    rows, parts = _set_all(jobs, options, catalogue, seats, reaches, taken)
 
-    def tables(part: _Part, made: Sequence[SetBars]) -> list[_Table]:
+    def tables(part: _Part, more: Sequence[SetBars] = ()) -> list[_Table]:
         return [
             _Table(part, joined, Table((joined.group, part.pegs[seat], reaches), cost, seat))
             for seat in range(len(seats))
-            for joined in (_joined(made, rows, seat, first),)
+            for joined in (_joined((*part.made, *more), rows, seat, first),)
         ]
 
     def found_of(choice: tuple[Order, int], tables: Sequence[_Table]) -> Found:
@@ -117,7 +115,7 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
             bar, seat=seat, plate=part.plates[plate], lever_set=lever_set, reached=reached
         )
 
-    first_tables = [one for part in parts for one in tables(part, part.made)]
+    first_tables = [one for part in parts for one in tables(part)]
     inside = [one.table for one in first_tables]
     choices = {name: best_inside(name, inside) for name in (CHEAPEST, QUICKEST)}
     found = {
@@ -126,19 +124,26 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
         if choice is not None
     }
     fits = bool(found)
+    offered = rows
+    if rows is not taken:
+        # Another width is for where nothing else is inside.
+        usual = [part._replace(made=_usual(part.made, len(taken.new))) for part in parts]
+        least = min(one.table.least(fits=fits) for part in usual for one in tables(part))
+        if np.isfinite(least):
+            parts, offered = usual, taken
     finders = [
         NearestBars(
-            part.uses, rows, seats, catalogue.labour, part.lead,
+            part.uses, offered, seats, catalogue.labour, part.lead,
             _sought(part.pegs, reaches, cost, fits=fits), part.made,
         )
         for part in parts
     ]  # fmt: skip
-    made = [[*part.made, *one.reached()] for part, one in zip(parts, finders, strict=True)]
+    reached = [tuple(one.reached()) for one in finders]
     least = min(one.least for one in finders)
     near = [
         table
-        for part, known, one in zip(parts, made, finders, strict=True)
-        for table in tables(part, (*known, *one.near(least)))
+        for part, made, one in zip(parts, reached, finders, strict=True)
+        for table in tables(part, (*made, *one.near(least)))
     ]
     free = _free(first_tables[0].bars, near[0].bars, rows)
     closest = nearest([one.table for one in near], fits=fits)
@@ -167,6 +172,39 @@ def _nearest_of(group: Group, *, fits: bool) -> tuple[float, float, float]:
     return float(far.min()), float(price[far.argmin()]), float(price.min())
 
 
+def _set_all(
+    jobs: Uses,
+    options: Options,
+    catalogue: Catalogue,
+    seats: Sequence[Vec],
+    reaches: Group,
+    rows: BarRows,
+) -> tuple[BarRows, Sequence[_Part]]:
+    """Every bar set with every peg plate, at other widths too where it is inside in no other way.
+
+    Rows for these are added at the end, so that those of other plates stay what they are.
+    """
+    cost = _seat_costs(options)
+    parts: list[_Part] = []
+    for plates, uses in _peg_parts(jobs, options):
+        pegs = [_plates(uses, options, seat, plates) for seat in seats]
+        lead = Lead(rows, _rest(pegs, reaches, cost))
+        made = [*set_bars(uses, rows, seats, catalogue.labour, lead)]
+        parts.append(_Part(plates, uses, pegs, lead, made))
+    for part in parts:
+        count, more = len(rows.new), with_widths(part.uses, rows, seats, catalogue, part.lead)
+        for one in parts if more is not rows else ():
+            one.lead.widened(more)
+            one.made.extend(set_bars(one.uses, more, seats, catalogue.labour, one.lead, count))
+        rows = more
+    return rows, parts
+
+
+def _usual(made: Sequence[SetBars], count: int) -> list[SetBars]:
+    """Those of the first rows."""
+    return [one.some(np.flatnonzero(one.row < count)) for one in made]
+
+
 class _Part(NamedTuple):
     """Peg plates that are looked at together, and the bars set with them."""
 
@@ -174,7 +212,7 @@ class _Part(NamedTuple):
     uses: Uses
     pegs: Sequence[Group]
     lead: Lead
-    made: Sequence[SetBars]
+    made: list[SetBars]
 
 
 class _Bars(NamedTuple):

@@ -37,7 +37,8 @@ SLIDE_SEEN = 0.5
 class Combo(NamedTuple):
     """One combination of parts; ``None`` is what is on the bike.
 
-    ``slid``: the grips are slid to the wished width although it is inside its tolerance.
+    ``slid``: the grips are slid to the wished width although it is inside its tolerance, or by so
+    many mm.
     """
 
     riser: Any = None
@@ -46,7 +47,7 @@ class Combo(NamedTuple):
     seat: Any = None
     plate: Any = None
     levers: tuple[Any, ...] = ()
-    slid: bool = False
+    slid: bool | float = False
 
     def parts(self) -> list[Any]:
         """What is bought."""
@@ -108,12 +109,14 @@ def _with_head(job: Job, points: Points, head: Any) -> dict[str, Triple]:
 
 
 def slide_of(
-    job: Job, points: Points, was: Points, head: Any, extender: Any, *, slid: bool = False
+    job: Job, points: Points, was: Points, head: Any, extender: Any, *, slid: bool | float = False
 ) -> float:
     """Slide of each grip along its axis to the wished width, as far as the tube goes, mm.
 
-    A width inside its tolerance is left alone, unless ``slid``.
+    A width inside its tolerance is left alone, unless ``slid``; a number says by how many mm.
     """
+    if not isinstance(slid, bool):
+        return slid
     axis = by_hand.along(by_hand.less(points["grip_end"], points["grip_inner"]))
     here, wish = 2.0 * points["grip_end"][1], float(job.target.bar_width_mm)
     allowed, longer = job.bike.allows.bar_width, _figure(extender, "length")
@@ -134,7 +137,13 @@ def combo_of(job: Job, plan: Plan) -> Combo:
     """What a plan fits, by its own fields."""
     choice = plan.choice
     head, force = choice.bar or choice.clip_on, Force(job, Catalogue())
-    left = slide_of(job, force.placed_head(head), force.was, head, choice.extender) == 0.0
+    done, full = (
+        slide_of(job, force.placed_head(head), force.was, head, choice.extender, slid=slid)
+        for slid in (False, True)
+    )
+    slid: bool | float = False
+    if abs(plan.grip_slide_mm - done) > 1e-6:
+        slid = True if abs(plan.grip_slide_mm - full) <= 1e-6 else plan.grip_slide_mm
     return Combo(
         choice.riser,
         head,
@@ -142,7 +151,7 @@ def combo_of(job: Job, plan: Plan) -> Combo:
         choice.seat,
         choice.peg_plate,
         choice.lever_sets,
-        slid=left and plan.grip_slide_mm != 0.0,
+        slid=slid,
     )
 
 
