@@ -30,7 +30,7 @@ STAGES = (
     *("job", "limits", "practical", "each_side"),
     *("plan", "misfit", "placement", "options", "bar_rows", "bar_setting", "bar_grids"),
     *("bar_search", "bar_widths", "bar_nearest", "choosing", "reaches", "search", "plans"),
-    *("part_range", "remedy", "standing", "standing_moves", "standing_wish"),
+    *("part_range", "tried_parts", "remedy", "standing", "standing_moves", "standing_wish"),
     "spread",
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),

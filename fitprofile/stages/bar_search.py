@@ -186,19 +186,31 @@ def pinned_of(jobs: Uses) -> Sequence[Levers]:
     return [one for size in range(len(pinned)) for one in combinations(pinned, size + 1)]
 
 
-def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> NDArray[np.bool_]:
-    """Whether each wanted row can be set, and leaned on, so that all but its width is inside.
+def can_be_set(
+    jobs: Uses,
+    rows: BarRows,
+    seats: Sequence[Vec],
+    wanted: Sequence[int],
+    *,
+    width: bool = False,
+) -> NDArray[np.bool_]:
+    """Whether each wanted row can be set, and leaned on, so that it is inside, (wanted, seats).
 
-    Pins count as freed, and a row that stands in for a wanted one as that one.
+    Its width counts only where ``width``. Pins count as freed, and a row that stands in for a
+    wanted one as that one.
     """
-    seats = seat_table([seat])
-    spare = np.flatnonzero(np.isin(rows.instead, wanted))
-    row = np.concatenate([np.asarray(wanted, dtype=np.int_), spare])
+    row = np.concatenate(
+        [np.asarray(wanted, dtype=np.int_), np.flatnonzero(np.isin(rows.instead, wanted))]
+    )
     freed = max(pinned_of(jobs), key=len, default=())
-    bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=freed)
-    inside = inside_at_all(bars)
-    can = set(row[inside].tolist()) | set(rows.instead[row[inside]].tolist())
-    return np.array([one in can for one in wanted], dtype=bool)
+    where = np.repeat(row, len(seats)), np.tile(np.arange(len(seats)), len(row))
+    bars = Bars(jobs, rows, *where, seat_table(seats), Labour(), freed=freed)
+    inside = inside_at_all(bars).reshape(len(row), len(seats))
+    inside &= (np.abs(rows.width[row]) <= INSIDE)[:, None] | (not width)
+    return np.array(
+        [inside[(row == one) | (rows.instead[row] == one)].any(axis=0) for one in wanted],
+        dtype=bool,
+    ).reshape(len(wanted), len(seats))
 
 
 def inside_at_all(bars: Bars) -> NDArray[np.bool_]:

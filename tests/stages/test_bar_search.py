@@ -109,5 +109,5 @@ def test_what_can_be_set_is_what_some_candidate_is_inside(seed: int, kind: str) 
     for new in (False, True):
         kept = np.flatnonzero((rows.new == new) & (rows.instead < 0))
         if len(kept):
-            found = can_be_set(uses, rows, job.points.seat, kept.tolist())
+            found = can_be_set(uses, rows, [job.points.seat], kept.tolist())[:, 0]
             assert found.tolist() == inside[kept].tolist()
