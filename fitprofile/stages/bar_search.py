@@ -207,10 +207,9 @@ def can_be_set(
     bars = Bars(jobs, rows, *where, seat_table(seats), Labour(), freed=freed)
     inside = inside_at_all(bars).reshape(len(row), len(seats))
     inside &= (np.abs(rows.width[row]) <= INSIDE)[:, None] | (not width)
-    return np.array(
-        [inside[(row == one) | (rows.instead[row] == one)].any(axis=0) for one in wanted],
-        dtype=bool,
-    ).reshape(len(wanted), len(seats))
+    can = np.zeros((len(rows.new), len(seats)), dtype=bool)
+    np.logical_or.at(can, np.where(np.isin(row, wanted), row, rows.instead[row]), inside)
+    return can[np.asarray(wanted, dtype=np.int_)]
 
 
 def inside_at_all(bars: Bars) -> NDArray[np.bool_]:

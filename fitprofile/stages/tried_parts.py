@@ -46,15 +46,19 @@ def risers_fit(job: Job, plan: Plan, grid: Grid) -> NDArray[np.bool_]:
 
 def bars_fit(job: Job, plan: Plan, shape: BarShape, grid: Grid) -> NDArray[np.bool_]:
     """Which bars, rise and pullback, bring the bar's numbers inside."""
+    width, sweep, tilt = (
+        Reading(float(one)) for one in (2.0 * np.asarray(shape.out), shape.sweep, shape.tilt)
+    )
+    clamp = job.bike.handlebar.clamp_diameter or Reading(CLAMP)
     family = tuple(
         Bar(
             name="",
-            width=Reading(2.0 * float(shape.out)),
+            width=width,
             rise=Reading(float(rise)),
             pullback=Reading(float(back)),
-            backsweep=Reading(float(shape.sweep)),
-            upsweep=Reading(float(shape.tilt)),
-            clamp_diameter=job.bike.handlebar.clamp_diameter or Reading(CLAMP),
+            backsweep=sweep,
+            upsweep=tilt,
+            clamp_diameter=clamp,
         )
         for rise, back in grid
     )
