@@ -233,8 +233,8 @@ class NearestBars:
             bound, reached = coarse.least(coarse.far) + beside, coarse.far
             if fits:
                 bound = np.where(coarse.may_be_inside(), bound, np.inf)
-                bound = np.where(self._cut_in_vain(one.bars, bound), np.inf, bound)
                 reached = np.where(coarse.worst <= INSIDE, coarse.far, np.inf)
+            bound = np.where(self._cut_in_vain(one.bars, bound), np.inf, bound)
             if not one.bars.freed:
                 within = ((np.abs(rows.width[one.bars.row]) <= INSIDE) | (not fits)) & (
                     bound < np.inf

@@ -165,14 +165,13 @@ class Lead:
     def may_beat(self, bars: Bars) -> NDArray[np.bool_]:
         """(n,) bool: which bars may still be in a plan: as cheap or as quick as the best.
 
-        The bike's own bar always is, and every one where nothing is inside yet.
+        The bike's own bar always is, and every one where nothing is inside yet; but none under a
+        seat where pegs or levers cannot be inside.
         """
         row, seat, rows, rest = bars.row, bars.seat, self.rows, self.rest
-        return np.asarray(
-            (rows.price[row] + rest.price[seat] <= self.best.price)
-            | (rows.minutes[row] + rest.minutes[seat] <= self.best.minutes)
-            | rows.own[row]
-        )
+        beats = rows.price[row] + rest.price[seat] <= self.best.price
+        beats |= rows.minutes[row] + rest.minutes[seat] <= self.best.minutes
+        return np.asarray((beats & (rest.price[seat] < np.inf)) | rows.own[row])
 
 
 def pinned_of(jobs: Uses) -> Sequence[Levers]:

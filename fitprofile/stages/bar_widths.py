@@ -60,6 +60,8 @@ def with_widths(
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         open_ = rows.room[1, row] - rows.room[0, row] > SEEN
         open_ &= ~lead.inside(freed)[row, seat]
+        # Where pegs or levers cannot be inside no bar makes a fit; free adjustments are apart.
+        open_ &= (lead.rest.price[seat] < np.inf) | (rows.own[row] & (seat == 0))
         if not open_.any():
             continue
         bars = Bars(jobs, rows, row[open_], seat[open_], table, catalogue.labour, freed=freed)
