@@ -71,7 +71,7 @@ def test_a_swap_tells_settings_marks_numbers_and_what_stays() -> None:
 
 def test_a_dry_fit_tells_what_to_stack_and_what_fails() -> None:
     """In the order of the card."""
-    told = plain(dry_fit_text(choose(planned(samples.GOOD, tall=True), None), TOLD))
+    told = plain(dry_fit_text(choose(planned(samples.GOOD, tall=True), "closest"), TOLD))
     assert "Bar clamp: stack packers 20 mm high" in told
     assert "clamp above floor 1000 \N{RIGHTWARDS ARROW} 1014" in told
     told = plain(dry_fit_text(choose(planned(), None), ()))

@@ -144,7 +144,7 @@ def test_without_a_catalogue_nothing_has_a_price() -> None:
 @pytest.mark.parametrize(("bike", "tall"), ALL)
 def test_it_is_one_page_on_both_papers(bike: object, tall: bool) -> None:
     """With hoses, numbers and safety to be read."""
-    shown = page(chosen(bike, tall=tall))
+    shown = page(chosen(bike, tall=tall, plan="closest"))
     assert "nan" not in all_words(shown.blocks).split()
     for count, told in read_pdf(shown).values():
         assert count == 1
