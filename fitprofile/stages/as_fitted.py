@@ -25,7 +25,6 @@ from fitprofile.model.parts import (
     made_for,
 )
 from fitprofile.stages.entries import Work
-from fitprofile.stages.findings import find
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.limits import bands_left, rest_of
 from fitprofile.stages.moves import NO_CHANGES, PegMove
@@ -112,11 +111,8 @@ def with_fitted(made: Transfer, work: Work, catalogue: Catalogue) -> Fitted:
     """A transfer whose job is on the bike with the parts that a log names as fitted.
 
     Its target has the lean that the plan carried out asks for. Neither is changed where nothing is
-    said of the parts, or a name cannot be told. What was found of the bike before the work, and of
-    the work ahead, is past and no problem of it any more.
+    said of the parts, or a name cannot be told.
     """
-    past = {problem.text for problem in find(made) if problem.file == made.bike.file}
-    made = evolve(made, problems=tuple(p for p in made.problems if p.text not in past))
     if work.parts is None:
         return Fitted(made, None)
     choice, lost = choice_of(work.parts, made.bike, catalogue)
