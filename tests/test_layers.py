@@ -35,7 +35,7 @@ STAGES = (
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),
     *("hand_levers", "feet", "law", "clearance"),
     *("odds", "offer"),
-    *("outcome", "findings", "uses", "pedals", "standing_plans", "unseated"),
+    *("outcome", "work_findings", "findings", "uses", "pedals", "standing_plans", "unseated"),
     *("as_planned", "sharing"),
     *("as_fitted", "as_it_is", "put_right", "left_to_do", "verify", "verify_standing"),
     *("chain", "standing_chain"),

@@ -12,9 +12,6 @@ from fitprofile.store.workspace import Workspace
 if TYPE_CHECKING:
     from fitprofile.stages.chain import Transfer
 
-NONE = "none"
-"""What is said where the work put no part on the bike."""
-
 UNREAD = "shared/parts.toml cannot be read, so no part can be named: see fitprofile check"
 
 
@@ -68,11 +65,12 @@ def read_names(
 ) -> tuple[list[str], tuple[str, ...]]:
     """Names of parts out of what was typed, as the catalogue spells them, and what is wrong.
 
-    Several stand in one text parted by semicolons; `NONE` is no part at all.
+    Several stand in one text parted by semicolons; ``none`` is no part at all.
     """
+    from fitprofile.model.parts import BETWEEN, NONE
     from fitprofile.store.fitted_names import as_listed, lost_fitted
 
-    words = (word.strip() for text in texts for word in text.split(";"))
+    words = (word.strip() for text in texts for word in text.split(BETWEEN))
     said = [word for word in words if word]
     typed = [word for word in said if word.lower() != NONE]
     if len(said) > len(typed) > 0:

@@ -13,6 +13,10 @@ INCH = 25.4
 """mm, exactly (international yard and pound agreement, 1959)."""
 
 
+DEPRESSED, UNDEPRESSED = "depressed", "undepressed"
+"""How a law measures the seat: under the rider, or bare."""
+
+
 class Rule(NamedTuple):
     """One figure of a law.
 
@@ -27,6 +31,8 @@ class Rule(NamedTuple):
         The rule in short, nearly as it is written.
     section, dated, sure : str
         Where it stands, from when, and how well it is known here.
+    seat : str
+        `DEPRESSED`, `UNDEPRESSED`, or empty where the law does not say, or counts from elsewhere.
     """
 
     basis: str
@@ -36,6 +42,7 @@ class Rule(NamedTuple):
     section: str
     dated: str
     sure: str
+    seat: str = ""
 
 
 class Place(NamedTuple):
@@ -99,4 +106,5 @@ def _rule(raw: Mapping[str, Any]) -> Rule:
         section=raw["section"],
         dated=raw["dated"],
         sure=raw["sure"],
+        seat=raw.get("seat", ""),
     )

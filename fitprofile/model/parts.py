@@ -27,6 +27,9 @@ BOTH = "both"
 WITHOUT = "without "
 """What stands before a part's name where it is taken off."""
 
+NONE, BETWEEN = "none", ";"
+"""What is typed where no part was fitted, and what stands between names where several were."""
+
 LEVER_SIDES = (BOTH, BRAKE, CLUTCH)
 
 ZERO = Reading(0.0)

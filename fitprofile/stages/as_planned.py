@@ -12,7 +12,6 @@ from fitprofile.model.rider import BALL
 from fitprofile.stages import linkage as body
 from fitprofile.stages.check import Check
 from fitprofile.stages.clearance import workshop_checks
-from fitprofile.stages.findings import STILL
 from fitprofile.stages.linkage import at_ball
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
@@ -21,6 +20,7 @@ from fitprofile.stages.plan import Choice, Plan
 from fitprofile.stages.plans import bare_plan
 from fitprofile.stages.posture import calf_contact
 from fitprofile.stages.practical import Practical
+from fitprofile.stages.work_findings import STILL, apart, find_of_plan, find_of_work
 
 
 def as_planned(transfer: Transfer, plan: Plan) -> Transfer:
@@ -37,12 +37,12 @@ def as_planned(transfer: Transfer, plan: Plan) -> Transfer:
     Transfer
         ``practical`` is what the plan leads to (its ``at_limit`` is empty: parts have no stops),
         ``contact_after`` the room between calf and hamstring once it is done, ``chance`` the
-        plan's own; of the problems, hands that do not reach even then are told anew. The exact
-        answer stays.
+        plan's own; of the problems, those that speak of the practical answer are told anew of
+        the plan, or left to its workshop checks. The exact answer stays.
     """
     ball = transfer.linkage if transfer.cockpit.foot == BALL else at_ball(transfer.linkage)
     outside = tuple(name for name, misfit in plan.deviations.items() if abs(misfit) > INSIDE)
-    return evolve(
+    planned = evolve(
         transfer,
         practical=Practical(
             changes=_changes(transfer, plan),
@@ -54,21 +54,29 @@ def as_planned(transfer: Transfer, plan: Plan) -> Transfer:
         ),
         contact_after=calf_contact(ball, plan.points, transfer.body.girth_excess_mm),
         chance=float(plan.chance),
-        problems=tuple(_problems(transfer, plan)),
     )
+    return evolve(planned, problems=_problems(transfer, planned, plan))
 
 
-def _problems(transfer: Transfer, plan: Plan) -> Iterator[Problem]:
-    """The same problems, but out of reach is as the plan leaves it."""
-    here = transfer.bike.file, STILL
-    yield from (one for one in transfer.problems if (one.file, one.key) != here)
+def _problems(transfer: Transfer, planned: Transfer, plan: Plan) -> tuple[Problem, ...]:
+    """The same problems, but those of the work are the plan's; what stays keeps its line."""
+    new_bar = plan.choice.bar is not None or plan.choice.clip_on is not None
+    told = (*_still(transfer, plan), *find_of_plan(planned, new_bar=new_bar))
+    texts = {one.text for one in told}
+    old = {one.text for one in find_of_work(transfer)} - texts
+    kept = [one for one in transfer.problems if one.text not in old]
+    known = {one.text for one in kept}
+    return (*kept, *(one for one in told if one.text not in known))
+
+
+def _still(transfer: Transfer, plan: Plan) -> Iterator[Problem]:
+    """Hands that do not reach the grips even when a plan is done."""
     joint = body.shoulder(transfer.linkage, plan.points.seat, plan.after.lean_deg)
     far = float(body.out_of_reach(transfer.linkage, joint, body.hand(plan.points)))
     if far:
-        way = "far" if far > 0.0 else "near"
         yield Problem(
-            f"after this work the grips are still {abs(far):.0f} mm too {way} for the rider's "
-            "arms: no listed part brings them to the rider",
+            f"after this work the grips are still {apart(far)} for the rider's arms: no listed "
+            "part brings them to the rider",
             STILL,
             transfer.bike.file,
             level=WARNING,

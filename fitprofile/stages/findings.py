@@ -11,18 +11,18 @@ from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.stages import linkage as body
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import largest_navel_to_bar, steepest_forearm
-from fitprofile.stages.clearance import LIGHT, LIGHTER
 from fitprofile.stages.job import arm_apart
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.posture import COMFORT_STOP
 from fitprofile.stages.survey import BikePoints
-
-FREE_RISE = 20.0
-"""mm the bar may usually go up before hoses and cables are worth a word (common practice, no
-source)."""
-
-SHORT_HOSES = 30.0
-"""mm of rise above which one hose or cable usually is too short (common practice, no source)."""
+from fitprofile.stages.work_findings import (
+    apart,
+    contact,
+    front_end,
+    hoses,
+    on_bike,
+    still,
+    tilt,
+)
 
 NO_LEVER = "the file has no {} lever, so nothing is said of it"
 NO_ANGLE = (
@@ -44,7 +44,10 @@ def find(made: Transfer) -> tuple[Problem, ...]:
 
     A value that does not exist is never left without a sentence that says why.
     """
-    parts = (_hands, _bar, _hoses, _front_end, _tilt, _sweep, _legs, _levers, _contact, _bands)
+    parts = (
+        *(_wish, _as_found, still, _sit_on, _bar, hoses, front_end),
+        *(_no_turn, tilt, _sweep, _legs, _levers, contact, _bands),
+    )
     return tuple(problem for part in parts for problem in part(made))
 
 
@@ -52,11 +55,6 @@ def once_worked_on(made: Transfer) -> Transfer:
     """The same without what was found of the bike before the work, and of the work ahead."""
     past = {problem.text for problem in find(made) if problem.file == made.bike.file}
     return evolve(made, problems=tuple(p for p in made.problems if p.text not in past))
-
-
-def _on_bike(made: Transfer, text: str, key: str | None = None, level: str = WARNING) -> Problem:
-    """A problem of the bike's file."""
-    return Problem(text, key, made.bike.file, level=level)
 
 
 def _on_rider(made: Transfer, text: str, key: str, level: str = WARNING) -> Problem:
@@ -105,47 +103,26 @@ def _wish(made: Transfer) -> Iterator[Problem]:
         )
 
 
-def _hands(made: Transfer) -> Iterator[Problem]:
-    """Hands that do not reach the grips: as found, once the work is done, or in the sit-on itself.
-
-    A wish unlike the rider's file belongs to the sit-on and stands here as well.
-    """
-    yield from _wish(made)
+def _as_found(made: Transfer) -> Iterator[Problem]:
+    """Hands that do not reach the grips as found."""
     joint = body.shoulder(made.linkage, made.points.seat, made.now.lean_deg)
     far = float(body.out_of_reach(made.linkage, joint, body.hand(made.points)))
     if far:
-        where = "too far" if far > 0.0 else "too near"
-        yield _on_bike(
+        yield on_bike(
             made,
-            f"as found the grips are {abs(far):.0f} mm {where} for the rider's arms at the rider's "
-            "own lean, so there is no forearm or elbow angle to show",
+            f"as found the grips are {apart(far)} for the rider's arms at the rider's own lean, so "
+            "there is no forearm or elbow angle to show",
         )
-    yield from _still(made)
+
+
+def _sit_on(made: Transfer) -> Iterator[Problem]:
+    """Hands that do not reach the grips in the rider's own cockpit."""
     if not made.target.reachable:
         yield _on_rider(
             made,
             "the rider's own cockpit needs longer arms than the body seems to have; measure "
             "navel-to-bar, lean and the arm again",
             "navel_to_bar",
-        )
-
-
-STILL = "allows"
-"""Key of the finding that the hands do not reach the grips even when the work is done."""
-
-
-def _still(made: Transfer) -> Iterator[Problem]:
-    """Hands that still do not reach once the work is done."""
-    after = made.practical
-    joint = body.shoulder(made.linkage, after.points.seat, made.target.lean_deg)
-    far = float(body.out_of_reach(made.linkage, joint, body.hand(after.points)))
-    if far:
-        yield _on_bike(
-            made,
-            f"after this work the grips are still {abs(far):.0f} mm too "
-            f"{'far' if far > 0.0 else 'near'} for the rider's arms: what this bike allows does "
-            "not bring the bar to the rider; that takes another bar or another bike",
-            STILL,
         )
 
 
@@ -167,44 +144,11 @@ def _bar(made: Transfer) -> Iterator[Problem]:
     else:
         why = "the bar would have to stand more than 60 degrees above the navel"
     room = f"; the largest navel-to-bar with that forearm angle is {largest:.0f} mm"
-    yield _on_bike(
+    yield on_bike(
         made,
         f"no place of this bar gives {wish} together: {why}"
         f"{room if np.isfinite(largest) else ''}; it takes another width, bend or wish",
         "handlebar",
-    )
-
-
-def _hoses(made: Transfer) -> Iterator[Problem]:
-    """A bar that goes up further than hoses and cables usually allow."""
-    done = made.practical.changes
-    rise = float(np.nan_to_num(done.clip_slide_mm if made.clip_on else done.riser_height_mm))
-    if rise <= FREE_RISE:
-        return
-    expect = (
-        "expect one hose or cable too short" if rise > SHORT_HOSES else "check every hose and cable"
-    )
-    yield _on_bike(
-        made,
-        f"the bar goes up {rise:.0f} mm: {expect}; dry-fit on packers and turn lock to lock, fork "
-        "extended and compressed, before parts are bought",
-        "hoses",
-        WARNING if rise > SHORT_HOSES else NOTE,
-    )
-
-
-def _front_end(made: Transfer) -> Iterator[Problem]:
-    """Hands that go up and back together, so far that weight leaves the front wheel."""
-    step = body.hand(made.practical.points).minus(body.hand(made.points))
-    up, back = float(step.z), -float(step.x)
-    if min(up, back) <= LIGHT:
-        return
-    yield _on_bike(
-        made,
-        f"the hands go {up:.0f} mm up and {back:.0f} back: weight leaves the front wheel and it "
-        "may get light; ride it gently first, and let somebody check sag and damping",
-        "handlebar",
-        WARNING if min(up, back) > LIGHTER else NOTE,
     )
 
 
@@ -216,38 +160,15 @@ def _shaped(made: Transfer) -> BikePoints:
     return moves.roll_bar(slid, np.nan_to_num(made.exact.bar_roll_deg))
 
 
-def _tilt(made: Transfer) -> Iterator[Problem]:
-    """Grips that cannot be brought to the wished tilt."""
+def _no_turn(made: Transfer) -> Iterator[Problem]:
+    """A turn of clip-ons asked of a one-piece bar."""
     if made.bike.clip_turn is not None and not made.clip_on and made.bike.clip_turn.value:
-        yield _on_bike(
+        yield on_bike(
             made,
             "clip_turn is for clip-ons and this bar is one-piece, so it is left out; its "
             "roll is in [handlebar]",
             "clip_turn",
             NOTE,
-        )
-    off = float(made.now.grip_tilt_deg) - float(made.target.grip_tilt_deg)
-    if made.clip_on:
-        if "grip_tilt" in made.practical.missed and np.isfinite(made.levelling_turn_deg):
-            yield _on_bike(
-                made,
-                f"the grips droop {_degrees(off)} off the wish, as clip-ons do; turning "
-                f"each grip end {_degrees(made.levelling_turn_deg)} "
-                f"{'rearward' if made.levelling_turn_deg > 0.0 else 'forward'} about its fork tube "
-                "would level them",
-                "handlebar.kind",
-                NOTE,
-            )
-        return
-    if np.isnan(made.exact.bar_roll_deg):
-        left = "grip_tilt" in made.practical.leave
-        yield _on_bike(
-            made,
-            f"the bar is too straight for roll to change the grips' tilt, which is "
-            f"{_degrees(off)} off the wish; "
-            f"{'it may stay' if left else 'a bar of another bend would'}",
-            "handlebar",
-            NOTE if left else WARNING,
         )
 
 
@@ -263,30 +184,24 @@ def _sweep(made: Transfer) -> Iterator[Problem]:
         )
 
 
-def _degrees(size: float) -> str:
-    """``1 degree``, ``2 degrees``; the sign is left out."""
-    whole = f"{abs(size):.0f}"
-    return f"{whole} degree{'' if whole == '1' else 's'}"
-
-
 def _legs(made: Transfer) -> Iterator[Problem]:
     """Knee angles that pegs or seat cannot give."""
     if np.isnan(made.now.knee_angle_deg):
-        yield _on_bike(
+        yield on_bike(
             made,
             "as found the pegs are out of the legs' reach, so there is no knee angle to show; "
             "check the heights of seat and peg",
             "heights.peg",
         )
     if np.isnan(made.exact.peg_move_mm.x):
-        yield _on_bike(
+        yield on_bike(
             made,
             "no peg on the line from hip to ankle gives the wished knee angle; the pegs are too "
             "far apart for it",
             "widths.peg",
         )
     elif np.isnan(made.exact.with_seat_raise.seat_raise_mm):
-        yield _on_bike(
+        yield on_bike(
             made,
             "no seat height gives the wished knee angle with the pegs so far ahead; only moving "
             "the pegs does",
@@ -306,7 +221,7 @@ def _levers(made: Transfer) -> Iterator[Problem]:
             NO_REACH if lever is not None and lever.reach is None else "",
         ]
         for text in filter(None, texts):
-            yield _on_bike(made, text.format(side), f"levers.{side}", NOTE)
+            yield on_bike(made, text.format(side), f"levers.{side}", NOTE)
     if np.isnan(made.target.lever_reach_mm.brake) and np.isnan(made.target.lever_reach_mm.clutch):
         yield _on_rider(
             made,
@@ -332,31 +247,6 @@ def _arms(made: Transfer) -> Iterator[Problem]:
         key,
         NOTE,
     )
-
-
-def _contact(made: Transfer) -> Iterator[Problem]:
-    """Calf against hamstring once the work is done, at the ball of the foot and at mid-foot."""
-    done, near = made.contact_after, []
-    for words, room, knee in (
-        ("ball of the foot", done.room_deg.ball, done.knee_angle_deg.ball),
-        ("middle of the foot", done.room_deg.mid_foot, done.knee_angle_deg.mid_foot),
-    ):
-        if room < 0.0:
-            yield _on_bike(
-                made,
-                f"with the {words} on the peg, calf and hamstring still touch "
-                f"({knee:.0f} degrees at the knee); lower the pegs or raise the seat",
-                "heights.peg",
-            )
-        elif knee < COMFORT_STOP:
-            near.append(f"with the {words} on the peg the knee is at {knee:.0f} degrees")
-    if near:
-        yield _on_bike(
-            made,
-            f"{', '.join(near)}: trousers and boots may press behind it",
-            "heights.peg",
-            NOTE,
-        )
 
 
 def _bands(made: Transfer) -> Iterator[Problem]:

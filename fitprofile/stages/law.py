@@ -1,6 +1,7 @@
 """Stage 8r: a plan's bar height and width against dated examples of law. Not advice.
 
-Millimetres. Height above the seat is counted from the sit point, where the foam is pressed down.
+Millimetres. Height above the seat is counted from the sit point, where the foam is pressed down;
+width from the grips' ends, beyond which weights may stand.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from fitprofile.data.places import Place, Rule
+from fitprofile.data.places import DEPRESSED, Place, Rule
 from fitprofile.stages import linkage as body
 from fitprofile.stages.check import Check, held, to_look_at
 from fitprofile.stages.job import Job
@@ -27,7 +28,14 @@ ENDS_BESIDE = 80.0
 
 ASK = "check the law where you ride"
 
+FOAM_UP = 40.0
+"""mm that bare foam may stand above the place where a rider sits (15 to 40; common practice, no
+source)."""
+
 FOAM = "counted from the pressed-down foam, so a seat measured without a rider leaves a little more"
+SAT_ON = "counted from the seat with the rider on it, as this law does"
+NO_ENDS = "counted to the grip's end, so weights or levers beyond it come on top"
+NOT_TAPED = "the overall width was not taped, so this is the bar's without its weights"
 
 
 class Stand(NamedTuple):
@@ -71,6 +79,12 @@ class Stand(NamedTuple):
             return float("nan")
         wider = 2.0 * (self.plan.points.grip_end.y - self.job.points.grip_end.y)
         return float(taped.value + wider)
+
+    @property
+    def beside(self) -> float:
+        """What may stand beyond one grip's end; no more than an overall width leaves, mm."""
+        left = 0.5 * self.overall_width - float(self.plan.points.grip_end.y)
+        return float(np.clip(np.nan_to_num(left, nan=np.inf), 0.0, 0.5 * ENDS_BESIDE))
 
 
 BASES: Mapping[str, tuple[str, Callable[[Stand], float]]] = {
@@ -133,14 +147,13 @@ def law_checks(
 
 def _check(stand: Stand, place: Place, rule: Rule, index: int) -> Check:
     words, figure = BASES[rule.basis]
-    value, sure, parts = figure(stand), True, [rule.wording]
-    if rule.basis.endswith("above seat"):
-        parts.append(FOAM)
+    value = figure(stand)
+    less, more, how = _open(stand, rule, value)
     if rule.basis == "overall width" and np.isnan(value):
         value = 2.0 * float(stand.plan.points.grip_end.y)
-        sure = value > rule.limit_mm or value + ENDS_BESIDE <= rule.limit_mm
-        parts.append("the overall width was not taped, so this is the bar's without its weights")
-    parts.append(f"{rule.section}, {rule.dated}, {rule.sure}")
+    ends = (value - less, value + more)
+    fits = {end >= rule.limit_mm if rule.least else end <= rule.limit_mm for end in ends}
+    parts = [rule.wording, *filter(None, (how,)), f"{rule.section}, {rule.dated}, {rule.sure}"]
     return held(
         f"law.{place.name}.{index + 1}",
         f"law, {place.name}: {words}",
@@ -148,5 +161,16 @@ def _check(stand: Stand, place: Place, rule: Rule, index: int) -> Check:
         rule.limit_mm,
         f"{'; '.join(parts)}; {ASK}",
         least=rule.least,
-        sure=sure,
+        sure=len(fits) == 1,
     )
+
+
+def _open(stand: Stand, rule: Rule, value: float) -> tuple[float, float, str]:
+    """How much less and more than a figure the law's own may be, mm, and why in words."""
+    if rule.basis == "half width":
+        return 0.0, stand.beside, NO_ENDS
+    if rule.basis == "overall width" and np.isnan(value):
+        return 0.0, ENDS_BESIDE, NOT_TAPED
+    if not rule.basis.endswith("above seat"):
+        return 0.0, 0.0, ""
+    return (0.0, 0.0, SAT_ON) if rule.seat == DEPRESSED else (FOAM_UP, 0.0, FOAM)

@@ -31,6 +31,7 @@ from fitprofile.stages.standing import (
 from fitprofile.stages.standing_moves import StandingOn, standing_on
 from fitprofile.stages.standing_wish import wished_standing
 from fitprofile.stages.survey import Surveyed, survey
+from fitprofile.stages.work_findings import apart
 
 
 def stood_uses(
@@ -90,10 +91,9 @@ def standing_findings(made: Transfer, use: str) -> tuple[Problem, ...]:
     far = float(one.now.out_of_reach_mm)
     found = []
     if far:
-        where = "too far" if far > 0.0 else "too near"
         found.append(
-            f"as found the grips are {abs(far):.0f} mm {where} for the arms of a rider who stands "
-            "in balance at the own lean, so there is no forearm angle to show"
+            f"as found the grips are {apart(far)} for the arms of a rider who stands in balance at "
+            "their own lean, so there is no forearm angle to show"
         )
     up, back = _hands_moved(made, use)
     if up > LIGHT:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from attrs import asdict
 
-from fitprofile.model.bike import KINDS, PART_KINDS, Bike, Handlebar, Lever
+from fitprofile.model.bike import KINDS, PART_KINDS, Bike, Lever
 from fitprofile.model.parts import (
     BOTH,
     BRAKE,
@@ -21,7 +21,7 @@ from fitprofile.model.parts import (
     same_size,
 )
 from fitprofile.model.quantity import Band, Reading
-from fitprofile.store.mistakes import Found, listed, nearest
+from fitprofile.store.mistakes import MOST_LISTED, Found, listed, nearest
 from fitprofile.store.toml import visible
 from fitprofile.store.words import LONGEST_NAME
 
@@ -156,7 +156,8 @@ def idle_parts(catalogue: Catalogue, bikes: Mapping[str, Bike | None]) -> Iterat
         Its file is where the paths lead.
     bikes : mapping of str to Bike or None
         By file name; ``None`` for one that could not be read, which may take anything. Nothing
-        is said where there is no bike at all.
+        is said where there is no bike at all, nor of a diameter that was taped on
+        no bike the part is for; where some were, the others are named to be measured.
     """
     for kind in PART_KINDS if bikes else ():
         for index, part in enumerate(catalogue.of(kind)):
@@ -200,10 +201,10 @@ def _why_idle(
     kind: str, part: Part, catalogue: Catalogue, bikes: Mapping[str, Bike | None]
 ) -> Iterator[tuple[str, str]]:
     """Key and sentence of what keeps a part off every bike; nothing where some bike is unknown."""
-    bars = _handlebars(kind, part, bikes)
-    if None in bars:
+    meant = _meant(kind, part, bikes)
+    if None in meant.values():
         return
-    known = [bar for bar in bars if bar is not None]
+    known = {key: bike.handlebar for key, bike in meant.items() if bike is not None}
     if not known:
         other = KINDS[1 - KINDS.index(MADE_FOR[kind])]
         whose = "every bike named" if part.fits else "every bike here"
@@ -213,25 +214,35 @@ def _why_idle(
         own: Reading | None = getattr(part, name, None)
         if own is None:
             continue
-        there = [getattr(bar, name) for bar in known]
         partner = PARTNERS.get((kind, name))
         if partner and catalogue.left_out:
             continue  # a part that is left out may be what it goes with
+        taped = {key: getattr(bar, name) for key, bar in known.items()}
+        there = [size for size in taped.values() if size is not None]
         if partner:
             there += _partners(partner, name, catalogue, part, bikes)
-        if None not in there and not any(same_size(own, size) for size in there):
-            sizes = sorted({f"{size.value:g}" for size in there}, key=float)
-            yield name, f"fits no bike here: {own.value:g} mm where {listed(sizes)} mm is there"
+        if any(taped.values()) and not any(same_size(own, size) for size in there):
+            sizes = listed(sorted({f"{size.value:g}" for size in there}, key=float))
+            untaped = [key for key, size in taped.items() if size is None]
+            yield name, _no_size(name, f"{own.value:g} mm where {sizes} mm is there", untaped)
 
 
-def _handlebars(kind: str, part: Part, bikes: Mapping[str, Bike | None]) -> list[Handlebar | None]:
-    """Bars of the bikes that the part may be for; ``None`` for a bike that was not read."""
-    meant = [bike for key, bike in bikes.items() if not part.fits or key in part.fits]
-    return [
-        None if bike is None else bike.handlebar
-        for bike in meant
-        if bike is None or bike.handlebar.kind == MADE_FOR.get(kind, bike.handlebar.kind)
-    ]
+def _no_size(name: str, sizes: str, untaped: Sequence[str]) -> str:
+    """Sentence for a diameter that nothing here has; bikes without it may, once measured."""
+    if not untaped:
+        return f"fits no bike here: {sizes}"
+    whose = listed(untaped, "and") if len(untaped) <= MOST_LISTED else f"{len(untaped)} bikes"
+    return f"fits no bike here so far: {sizes}; mend it, or measure handlebar.{name} of {whose}"
+
+
+def _meant(kind: str, part: Part, bikes: Mapping[str, Bike | None]) -> Mapping[str, Bike | None]:
+    """Bikes that the part may be for, by key; ``None`` for one that was not read."""
+    return {
+        key: bike
+        for key, bike in bikes.items()
+        if not part.fits or key in part.fits
+        if bike is None or made_for(kind, bike.handlebar.kind)
+    }
 
 
 def _partners(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache, partial
 
-from fitprofile.model.parts import PARTS, Catalogue, Labour, Part
+from fitprofile.model.parts import BETWEEN, NONE, PARTS, WITHOUT, Catalogue, Labour, Part
 from fitprofile.store.mistakes import MOST_LISTED, Found, Gather, listed, mistake, sent_home
 from fitprofile.store.structure import (
     Shape,
@@ -49,9 +49,9 @@ def read_catalogue(document: Document) -> tuple[Catalogue, tuple[Found, ...]]:
     data = {name: item for name, item in document.data.items() if name != "schema"}
     gather = Gather()
     gather.here(_catalogue_reader(), data, {"file": document.shown})
-    twins = _twins(data)
-    found = (*gather.found, *_shared_names(document, twins))
-    bad = {_whole(path) for path, _ in gather.found}
+    twins, odd = _twins(data), tuple(_odd_names(data))
+    found = (*gather.found, *odd, *_shared_names(document, twins))
+    bad = {_whole(path) for path, _ in (*gather.found, *odd)}
     bad |= {path for group in twins for path in group}
     lost = sorted(_lost_parts(document, bad), key=lambda one: one[1])
     remark = _remark(document, lost, bad)
@@ -202,6 +202,21 @@ def _shared_names(document: Document, twins: Iterable[Sequence[KeyPath]]) -> Ite
                 "by their names, so neither is used until each has its own"
             )
             yield (*at, "name"), told
+
+
+def _odd_names(data: Mapping[str, object]) -> Iterator[Found]:
+    """What is said of names that a log would read as something else."""
+    for kind, index, name in _names(data):
+        why = ""
+        if name.casefold().startswith(WITHOUT):
+            why = f"begins with '{WITHOUT}', by which a log says that a part was taken off"
+        elif name.casefold() == NONE:
+            why = "is what record --fitted takes for no part"
+        elif BETWEEN in name:
+            why = "holds a semicolon, which stands between the names in record --fitted"
+        if why:
+            told = f"'{visible(name, LONGEST_NAME)}' {why}: give the part another name"
+            yield (kind, index, "name"), told
 
 
 def _names(data: Mapping[str, object]) -> Iterator[tuple[str, int, str]]:

@@ -38,6 +38,14 @@ def test_each_limit_is_the_statute_s_figure(law: dict[str, Any]) -> None:
     assert any(law["section"] in rule.section for rule in rules)
 
 
+@pytest.mark.parametrize("law", LAWS, ids=[law["place"] for law in LAWS])
+def test_whether_the_seat_is_bare_is_what_the_wording_says(law: dict[str, Any]) -> None:
+    """Under the rider, bare, or not said."""
+    words = law["wording"].replace(",", "").split()
+    (said,) = {"depressed", "undepressed"} & set(words) or {""}
+    assert {rule.seat for rule in place(law["place"]).rules} == {said}
+
+
 def test_california_in_millimetres() -> None:
     """6 in is 152.4 mm; the law's own bracket says 152."""
     assert place("California").rules[0].limit_mm == pytest.approx(152.4)

@@ -13,8 +13,9 @@ from fitprofile.model.bike import Allows, Bike, Handlebar, Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.chain import Transfer, prepare, transfer
-from fitprofile.stages.findings import STILL, find, once_worked_on
+from fitprofile.stages.findings import find, once_worked_on
 from fitprofile.stages.posture import Feet
+from fitprofile.stages.work_findings import STILL
 from tests.stages.invented import LEVERS, SHOP, bike, moved, rider, sat
 from tests.stages.taped import TRUE, Point
 

@@ -18,7 +18,7 @@ from tests.stages import plans
 HANDLEBAR = Handlebar(grip_diameter=Reading(34.0))
 
 
-def ruled(basis: str, limit: float = 100.0, *, least: bool = False) -> Place:
+def ruled(basis: str, limit: float = 100.0, *, least: bool = False, seat: str = "") -> Place:
     rule = Rule(
         basis=basis,
         limit_mm=limit,
@@ -27,6 +27,7 @@ def ruled(basis: str, limit: float = 100.0, *, least: bool = False) -> Place:
         section="section 1",
         dated="2020",
         sure="invented",
+        seat=seat,
     )
     return Place(name="Nowhere", rules=(rule,))
 
@@ -84,6 +85,52 @@ def test_the_overall_width_grows_with_the_bar() -> None:
 def test_an_overall_width_that_was_not_taped(limit: float, ok: bool | None) -> None:
     """750 of bar: too wide already, or not known for the weights, or far inside."""
     assert check(plans.job(), "overall width", limit).ok is ok
+
+
+@pytest.mark.parametrize(("limit", "ok"), [(370.0, False), (400.0, None), (415.0, True)])
+def test_half_a_width_without_its_weights(limit: float, ok: bool | None) -> None:
+    """375 to the grip's end and 40 of weight: as with the overall width, of one side."""
+    found = check(plans.job(), "half width", limit)
+    assert found.ok is ok
+    assert found.value == pytest.approx(375.0)
+    assert "weights or levers beyond it come on top" in found.why
+
+
+def test_an_overall_width_bounds_what_stands_beyond_a_grip() -> None:
+    """Taped 790, so 395 to a side at most: sure at 400, which 375 and 40 alone were not."""
+    one = plans.job(handlebar=Handlebar(overall_width=Reading(790.0)))
+    assert check(one, "half width", 400.0).ok is True
+    assert check(one, "half width", 394.0).ok is None
+
+
+@pytest.mark.parametrize(("limit", "ok"), [(370.0, True), (400.0, None), (416.0, False)])
+def test_weights_only_help_a_least_half_width(limit: float, ok: bool | None) -> None:
+    """The grip alone is wide enough, or would be with its weights, or not even then."""
+    one = plans.job()
+    (found,) = law_checks(one, plans.plan(one), ruled("half width", limit, least=True))
+    assert found.ok is ok
+
+
+@pytest.mark.parametrize(
+    ("seat", "limit", "ok"),
+    [
+        ("depressed", 246.0, False),
+        ("depressed", 248.0, True),
+        ("undepressed", 246.0, None),
+        ("undepressed", 248.0, True),
+        ("undepressed", 206.0, False),
+        ("", 246.0, None),
+        ("", 206.0, False),
+    ],
+)
+def test_a_seat_under_the_rider_and_a_bare_one(seat: str, limit: float, ok: bool | None) -> None:
+    """247 above the pressed foam; a bare seat may stand 40 higher, which leaves 207."""
+    one = plans.job(handlebar=HANDLEBAR)
+    (found,) = law_checks(one, plans.plan(one), ruled("grips above seat", limit, seat=seat))
+    assert found.ok is ok
+    assert found.value == pytest.approx(247.0)
+    assert ("without a rider" in found.why) == (seat != "depressed")
+    assert ("as this law does" in found.why) == (seat == "depressed")
 
 
 def test_no_place_no_law() -> None:

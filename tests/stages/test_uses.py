@@ -146,7 +146,7 @@ def test_what_a_standing_use_asks_too_much_is_said() -> None:
     texts = " ".join(p.text for p in standing_findings(on(invented.bike("low", low)), "trail"))
     assert "the bar goes up" in texts
     assert "weight leaves the front wheel" in texts
-    assert "too far for the arms" in texts
+    assert "too far for the arms of a rider who stands in balance at their own lean" in texts
     assert standing_findings(on(TALL), "trail") == ()
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import pytest
 from attrs import evolve
 from hypothesis import given
 
@@ -135,13 +134,39 @@ def test_clip_ons_are_for_tubes_and_bars_for_clamps() -> None:
     ]
 
 
-@pytest.mark.parametrize("unknown", [UNKNOWN, None])
-def test_nothing_is_said_of_diameters_that_nobody_measured(unknown: Bike | None) -> None:
-    """One bike without the figure, or with a file that cannot be read, may take the part."""
+def test_nothing_is_said_of_diameters_that_nobody_measured() -> None:
+    """Where no bike has the figure, or one has a file that cannot be read, it may take the part."""
+    ours = Catalogue(risers=(riser(31.8),), bars=(bar(35.0, 25.4),), clip_ons=(clips(),))
+    assert [key for key, _ in said(ours, wren=UNKNOWN)] == ["clip_on.0.name"]
+    assert said(ours, heron=FAT, wren=None) == []
+
+
+def test_a_size_that_nothing_here_has_is_said_of_every_kind() -> None:
+    """Also where some bike was not measured: it is named, since it alone could take the part."""
+    ends = Extender(name="Ends", length=MM(15.0), bar_diameter=MM(40.0))
+    tubes = evolve(clips(60.0), bar_diameter=MM(41.0))
     ours = Catalogue(
-        risers=(riser(31.8),), bars=(bar(35.0, 25.4),), clip_ons=() if unknown else (clips(),)
+        risers=(riser(51.0),), bars=(bar(52.0, 39.0),), extenders=(ends,), clip_ons=(tubes,)
     )
-    assert said(ours, heron=FAT, wren=unknown) == []
+    there = {"heron": FAT, "owl": THIN, "finch": CLIPS, "wren": UNKNOWN, "kite": bike("clip-on")}
+    found = dict(said(ours, **there))
+    assert set(found) == {
+        "riser.0.clamp_diameter",
+        "bar.0.clamp_diameter",
+        "bar.0.bar_diameter",
+        "extender.0.bar_diameter",
+        "clip_on.0.tube_diameter",
+        "clip_on.0.bar_diameter",
+    }
+    assert found["riser.0.clamp_diameter"] == (
+        "fits no bike here so far: 51 mm where 22.2, 28.6 or 52 mm is there; mend it, or measure "
+        "handlebar.clamp_diameter of wren"
+    )
+    assert found["extender.0.bar_diameter"].endswith("handlebar.bar_diameter of wren and kite")
+    assert said(Catalogue(risers=(riser(28.6),)), **there) == []
+    many = {f"b{n}": UNKNOWN for n in range(13)}
+    (told,) = said(Catalogue(risers=(riser(51.0),)), heron=FAT, **many)
+    assert told[1].endswith("of 13 bikes")
 
 
 def test_bikes_of_a_list_that_are_not_there() -> None:

@@ -117,6 +117,10 @@ def test_an_empty_catalogue() -> None:
         ('"Riser 30"', "30", "riser.1.name", "not text: write it in quotes"),
         ('"Riser 30"', '"' + "x" * 81 + '"', "riser.1.name", "81 characters are too many"),
         ('"Riser 30"', '"a\\u001b[1m"', "riser.1.name", "U+001B cannot be shown"),
+        ('"Riser 30"', '"without Foam"', "riser.1.name", "by which a log says that a part was"),
+        ('"High seat"', '"WITHOUT Foam"', "seat.0.name", ": give the part another name"),
+        ('"Bar 780"', '"a;b"', "bar.0.name", "holds a semicolon"),
+        ('"Riser 30"', '"None"', "riser.1.name", "takes for no part"),
         ('name = "Riser 30"', "", "riser.1.name", 'name is missing: add name = "..."'),
         ("height = {", "hight = {", "riser.1.hight", "did you mean 'height'?"),
         ('pullback = "1/2 in"', "backsweep = 3", "riser.0.backsweep", "belongs in [[bar]]"),
@@ -187,6 +191,16 @@ def test_a_part_with_a_mistake_is_left_out_alone() -> None:
         f"Bar 780 (line {line})"
     )
     assert ours == evolve(whole, bars=(), left_out=ours.left_out, remark=ours.remark)
+
+
+def test_a_name_that_a_log_reads_otherwise_leaves_its_part_out() -> None:
+    """Other parts stay, also those whose names only hold such a word."""
+    text = TEXT.replace('"High seat"', '"without foam; a"').replace('"Plates"', '"None without"')
+    ours = left(text)
+    assert ours.seats == ()
+    assert [part.name for part in ours.peg_plates] == ["None without"]
+    assert ours.left_out == (f"without foam; a (line {line_of(text, '[[seat]]')})",)
+    assert list(mistakes(text)) == ["seat.0.name"]
 
 
 def test_parts_of_one_name_are_all_left_out() -> None:
