@@ -1,7 +1,8 @@
-"""Frozen values: attrs classes that share one ``==``, one hash and one text.
+"""Frozen values: attrs classes that share one ``==``, one hash and one text, and have no slots.
 
-attrs writes and compiles these three anew for each class, a fifth of a millisecond apiece; over
-the hundred classes that one transfer imports that is a twentieth of the whole command.
+attrs writes and compiles these three anew for each class, a fifth of a millisecond apiece, and for
+slots it makes each class twice, a tenth; over the hundred classes that one transfer imports that
+is a tenth of the whole command. Nothing can be set on a frozen value either way.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ else:
             if options.get("eq", True):
                 cls.__eq__, cls.__hash__ = _same, _hash
             cls.__repr__ = _text
-            return attrs.frozen(cls, **options)
+            return attrs.frozen(cls, **{"slots": False, **options})
 
         return made if maybe_cls is None else made(maybe_cls)
 

@@ -33,15 +33,19 @@ class Vec(NamedTuple):
 
     def plus(self, other: Vec) -> Vec:
         """Sum, component by component."""
-        return Vec(*(np.add(a, b) for a, b in zip(self, other, strict=True)))
+        return Vec(np.add(self.x, other.x), np.add(self.y, other.y), np.add(self.z, other.z))
 
     def minus(self, other: Vec) -> Vec:
         """Difference, component by component; from ``other`` to this point."""
-        return Vec(*(np.subtract(a, b) for a, b in zip(self, other, strict=True)))
+        return Vec(
+            np.subtract(self.x, other.x), np.subtract(self.y, other.y), np.subtract(self.z, other.z)
+        )
 
     def times(self, factor: Real) -> Vec:
         """Product with a number (...) float."""
-        return Vec(*(np.multiply(a, factor) for a in self))
+        return Vec(
+            np.multiply(self.x, factor), np.multiply(self.y, factor), np.multiply(self.z, factor)
+        )
 
 
 def dot(a: Vec, b: Vec) -> Floats:

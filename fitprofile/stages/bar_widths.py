@@ -6,6 +6,7 @@ A bar's width is moved inside its own tolerance alone, where that brings the oth
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,8 @@ from fitprofile.model.parts import Catalogue
 from fitprofile.stages.bar_grids import (
     COARSE,
     ROUGH,
+    Coarse,
+    Free,
     bends_can_be_inside,
     coarse_of,
     free_of,
@@ -102,17 +105,20 @@ def _near(bars: Bars) -> NDArray[np.int_]:
             kept = kept[coarse.least(coarse.worst) <= INSIDE + _reach(some)]
     if not len(kept):
         return kept
-    # And again with what a slide to either end of the room moves each misfit.
+    # And again with each misfit as small as a slide inside the room makes it.
     some = bars.some(kept)
     coarse = coarse_of(some, free, COARSE)
     here, _ = some.shown(*free.read(coarse.places[:, None, :]))
-    moved = np.zeros_like(coarse.worst)
+    low, high = ([misfit for misfit, _ in here] for _ in range(2))
     for end in some.rows.room[:, some.row]:
         by = (end - some.rows.slide_mm[some.row])[:, None]
         there, _ = some.slid(by).shown(*free.read(coarse.places[:, None, :]))
-        for (was, _), (now, _) in zip(here, there, strict=True):
-            moved = np.maximum(moved, np.abs(now - was))
-    return kept[coarse.least(coarse.worst - moved) <= INSIDE]
+        low = [np.minimum(was, now) for was, (now, _) in zip(low, there, strict=True)]
+        high = [np.maximum(was, now) for was, (now, _) in zip(high, there, strict=True)]
+    least = np.zeros_like(coarse.worst)
+    for down, up in zip(low, high, strict=True):
+        least = np.maximum(least, np.maximum(np.maximum(down, -up), 0.0))
+    return kept[coarse.least(least) <= INSIDE]
 
 
 def _slides(bars: Bars) -> list[tuple[int, float, bool]]:
@@ -120,28 +126,69 @@ def _slides(bars: Bars) -> list[tuple[int, float, bool]]:
 
     And whether that is a free adjustment: the bike's own bar under its own seat, no pin freed.
     """
-    low, high = bars.rows.room[:, bars.row]
-    out, count = np.maximum(low, 0.0), len(bars.row)
-    low, high = np.concatenate([out, low]), np.concatenate([high, np.minimum(high, 0.0)])
     free = free_of(bars, bars.jobs[0][0].limits.lean)
-    both = bars.some(np.tile(np.arange(count), 2))
-    at = bars.rows.slide_mm[both.row][:, None]
-
-    def off(places: Floats) -> tuple[Floats, Floats]:
-        misfits, _ = both.slid(places[0] - at).shown(*free.read(places[1:]))
-        return far_of(misfits), worst_of(misfits)
-
-    ends = [(low, high), *((np.full_like(low, a), np.full_like(low, b)) for a, b in free.ends)]
-    place, _ = smallest_in_box(
-        lambda q: over_of(*off(q)),
-        np.array([one[0] for one in ends]),
-        np.array([np.maximum(*one) for one in ends]),
-        first=FIRST,
-        later=LATER,
-        zooms=ZOOMS,
+    ways, count = _Ways.of(bars, free), len(bars.row)
+    shares = np.stack(
+        [line.ravel() for line in np.meshgrid(*[np.linspace(0, 1, FIRST)] * ways.sides)]
     )
-    inside = (off(place[:, :, None])[1][:, 0] <= INSIDE) & (low < high)
+    places = ways.low[..., None] + shares[:, None, :] * (ways.high - ways.low)[..., None]
+    far, worst = ways.off(places)
+    coarse = Coarse(free, shares, worst, far)
+    kept = np.flatnonzero(coarse.may_be_inside() & (ways.low < ways.high)[0])
+    if not len(kept):
+        return []
+    best = np.take_along_axis(places, np.argmin(coarse.over(), axis=1)[None, :, None], axis=2)
+    cell = (ways.high - ways.low) / (FIRST - 1)
+    some, best, cell = ways.some(kept), best[:, kept, 0], cell[:, kept]
+    place, _ = smallest_in_box(
+        lambda q: over_of(*some.off(q)),
+        np.maximum(best - cell, some.low),
+        np.minimum(best + cell, some.high),
+        first=LATER,
+        later=LATER,
+        zooms=ZOOMS - 1,
+    )
+    slide, inside = np.zeros(2 * count), np.zeros(2 * count, dtype=bool)
+    slide[kept], inside[kept] = place[0], some.off(place[..., None])[1][:, 0] <= INSIDE
     inside[count:] &= ~inside[:count]
+    both = ways.bars
     own = bars.rows.own[both.row] & (both.seat == 0) & (not bars.freed)
-    found = (both.row, place[0], own)
-    return list(zip(*(one[inside].tolist() for one in found), strict=True))
+    return list(zip(*(one[inside].tolist() for one in (both.row, slide, own)), strict=True))
+
+
+class _Ways(NamedTuple):
+    """Bars twice, their grips to be slid outward and inward, and the box of each, (sides, 2 n)."""
+
+    bars: Bars
+    free: Free
+    low: Floats
+    high: Floats
+
+    @classmethod
+    def of(cls, bars: Bars, free: Free) -> _Ways:
+        low, high = bars.rows.room[:, bars.row]
+        ways = (
+            np.concatenate([np.maximum(low, 0.0), low]),
+            np.concatenate([high, np.minimum(high, 0.0)]),
+        )
+        ends = [ways, *((np.full_like(ways[0], a), np.full_like(ways[0], b)) for a, b in free.ends)]
+        lower = np.array([one[0] for one in ends])
+        upper = np.array([np.maximum(*one) for one in ends])
+        return cls(bars.some(np.tile(np.arange(len(bars.row)), 2)), free, lower, upper)
+
+    @property
+    def sides(self) -> int:
+        """How many things are free."""
+        return len(self.low)
+
+    def some(self, kept: NDArray[np.int_]) -> _Ways:
+        """Fewer of them."""
+        return self._replace(
+            bars=self.bars.some(kept), low=self.low[:, kept], high=self.high[:, kept]
+        )
+
+    def off(self, places: Floats) -> tuple[Floats, Floats]:
+        """Score and worst misfit at slides, settings and leans (sides, 2 n, k), (2 n, k) each."""
+        at = self.bars.rows.slide_mm[self.bars.row][:, None]
+        misfits, _ = self.bars.slid(places[0] - at).shown(*self.free.read(places[1:]))
+        return far_of(misfits), worst_of(misfits)
