@@ -29,7 +29,7 @@ STAGES = (
     *("moves", "adjust"),
     *("job", "limits", "practical", "each_side"),
     *("plan", "misfit", "placement", "options", "bar_rows", "bar_setting", "bar_grids"),
-    *("bar_search", "search", "plans"),
+    *("bar_search", "search", "in_steps", "plans"),
     *("part_range", "remedy", "standing", "standing_moves", "standing_wish"),
     "spread",
     *("check", "fixed_points", "steering", "steering_lock", "hose_length", "controls"),

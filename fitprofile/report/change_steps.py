@@ -12,10 +12,11 @@ from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import Lever
 from fitprofile.report.numbers import number_of
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.readings import CLAMP_DIAMETER
+from fitprofile.units import whole
 
 if TYPE_CHECKING:
     from fitprofile.stages.each_side import PegSide
@@ -63,7 +64,7 @@ def _one_peg(made: Transfer, side: str, leg: PegSide) -> Step:
     for words, axis in (("upward", "z"), ("forward", "x")):
         change, exact, half = (getattr(one, axis) for one in (leg.practical, leg.exact, give))
         start = float(getattr(made.points.peg, axis))
-        move = Move(words, MM, change, exact, half, direct=True)
+        move = Move(words, MM, change, exact, half)
         moves.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
     up, ahead = (float(part) for part in (leg.practical.z, leg.practical.x))
     return Step(
@@ -178,6 +179,15 @@ CUT = "Cannot be undone: the ends of the bar are cut; mark them, ride first, cut
 """What slides inward needs, where no plan says it."""
 
 
+def long_enough(slide: float, *, clip_on: bool) -> str:
+    """What outward needs: a tube that goes on beyond the grips by their slide along it, mm."""
+    tube = "each clip-on's tube" if clip_on else "the bar tube"
+    return (
+        f"Only as far as {tube} reaches: weights off, tape how far it goes on beyond each grip "
+        f"({figure(slide, MM)} needed)."
+    )
+
+
 def _width(made: Transfer) -> Iterator[Step]:
     if "bar_width" in made.practical.leave:
         return
@@ -191,14 +201,11 @@ def _width(made: Transfer) -> Iterator[Step]:
         hint=f"{figure(abs(slide), MM)} on each side, along the bar",
         moves=(_number_move(made, "bar_width", move),),
         tool="tape, grip glue",
-        caution=(
-            "throttle snaps shut"
-            if change < 0.0
-            else "throttle snaps shut; is the bar long enough?"
-        ),
+        caution="throttle snaps shut",
         torque=True,
         remarks=(
-            *((CUT,) if move.printed < 0.0 else ()),
+            *((CUT,) if move.printed < 0 else ()),
+            *((long_enough(slide, clip_on=made.clip_on),) if move.printed > 0 else ()),
             *_remarks(made, *_both(("bar_width_change", move))),
         ),
     )
@@ -315,7 +322,7 @@ def _point_move(made: Transfer, point: str, axis: str, move: Move) -> Move:
     start, end = (
         float(getattr(getattr(at, point), axis)) for at in (made.points, made.practical.points)
     )
-    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end, direct=point == "peg")
+    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end)
 
 
 def _number_move(made: Transfer, key: str, move: Move) -> Move:
@@ -323,9 +330,7 @@ def _number_move(made: Transfer, key: str, move: Move) -> Move:
     words, unit = NUMBERS[key]
     start, end = number_of(made.now, key), number_of(made.practical.after, key)
     seen = words.lower().partition(",")[0]
-    return evolve(
-        move, seen=seen, seen_unit=unit, start=start, end=end, direct=unit == move.unit == MM
-    )
+    return evolve(move, seen=seen, seen_unit=unit, start=start, end=end)
 
 
 def _bar_is_left(made: Transfer) -> bool:
@@ -340,4 +345,4 @@ def _order(words: str, *parts: tuple[Real, str, str]) -> str:
 
 def _round(turn: float, diameter: float) -> str:
     """Degrees of turn as millimetres round a bar, to the half millimetre."""
-    return f"{round(abs(radians(turn)) * diameter) / 2.0:.1f}\N{NO-BREAK SPACE}mm"
+    return f"{whole(abs(radians(turn)) * diameter) / 2.0:.1f}\N{NO-BREAK SPACE}mm"

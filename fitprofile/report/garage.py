@@ -32,20 +32,12 @@ from fitprofile.report.page import (
 from fitprofile.report.plan import triangles
 from fitprofile.report.plan_words import money, time_words
 from fitprofile.report.verdict import first_lines, outside
-from fitprofile.report.wording import (
-    DEG,
-    MM,
-    NUMBERS,
-    chance_words,
-    figure,
-    inches,
-    tolerance,
-    whole,
-)
+from fitprofile.report.wording import DEG, MM, NUMBERS, chance_words, figure, inches, tolerance
 from fitprofile.stages.job import deviations
 from fitprofile.stages.limits import says_nothing
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 NO_INCHES = ("", inches(0.0))

@@ -32,7 +32,15 @@ from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import CLOSEST, Plan
 
-OWN_FIGURES = "prices and minutes are the shop's own figures"
+
+def whose_figures(transfer: Transfer) -> str:
+    """Whose figures the prices and minutes of a transfer's plans are."""
+    if transfer.offers is None or not transfer.offers.listed:
+        return "minutes are guesses, no shop's figures"
+    if transfer.offers.guessed:
+        return "prices and minutes as listed, minutes of adjustments partly guessed"
+    return "prices and minutes are the shop's own figures"
+
 
 NOTHING = "nothing to buy"
 
@@ -62,7 +70,9 @@ def job_blocks(transfer: Transfer, plan: Plan) -> tuple[Block, ...]:
         rows += _rows(step, number, first=step.phase != phase)
         phase = step.phase
     return (
-        Heading("What to do, in this order", f"{plan_head(transfer, plan)}; {OWN_FIGURES}"),
+        Heading(
+            "What to do, in this order", f"{plan_head(transfer, plan)}; {whose_figures(transfer)}"
+        ),
         Table(
             caption="The plan in the order of work",
             head=("", "", "What", "Seen as", "Change", "Tool, caution", "Torque"),
@@ -169,7 +179,7 @@ def _named(step: Step) -> Text:
     if not step.part:
         return text(strong(step.what))
     price = small(f", {step.price}") if step.price else ""
-    return text(strong(f"{step.what}: "), user(step.part), price)
+    return text(strong(f"{step.what}:"), " ", user(step.part), price)
 
 
 def _cells(step: Step) -> tuple[Cell, ...]:
@@ -198,5 +208,5 @@ def _change(move: Move) -> tuple[Text, ...]:
     if not isfinite(move.change):
         return (text(strong("set")), text(small("by straightedge")))
     beside = inches(move.change, signed=True) if move.unit == MM else ""
-    shown = strong(figure(move.change, move.unit, signed=True))
+    shown = strong(figure(move.printed, move.unit, signed=True))
     return (text(shown, small(f"  {beside}" if beside else "")), text(small(move.words)))

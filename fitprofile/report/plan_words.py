@@ -8,7 +8,7 @@ from math import isfinite
 from fitprofile.model.parts import PARTS, WITHOUT, Part
 from fitprofile.report.check_blocks import held_words
 from fitprofile.report.numbers import number_of
-from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
@@ -16,6 +16,7 @@ from fitprofile.stages.offer import Offers
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.remedy import LONGEST, Remedy
+from fitprofile.units import whole
 
 KINDS: Mapping[str, str] = {
     "riser": "riser",
@@ -98,7 +99,7 @@ def time_words(minutes: float) -> str:
 
 def half_mm(length: float) -> str:
     """A length to the half millimetre, without a sign: as fine as a scribe goes."""
-    return f"{round(2.0 * abs(length)) / 2.0:g}{SPACE}mm"
+    return f"{whole(2.0 * abs(length)) / 2.0:g}{SPACE}mm"
 
 
 def for_good(plan: Plan) -> tuple[str, ...]:

@@ -37,21 +37,13 @@ from fitprofile.report.plan_words import (
     is_off_words,
     off_words,
 )
-from fitprofile.report.wording import (
-    ARROW,
-    MM,
-    NUMBERS,
-    bare,
-    figure,
-    inches,
-    joined,
-    whole,
-)
+from fitprofile.report.wording import ARROW, MM, NUMBERS, bare, figure, inches, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.sharing import Setting, Shared, Stay
+from fitprofile.units import whole
 
 SETTINGS: dict[str, tuple[str, str, str]] = {
     "bar_roll": ("Bar roll", "top toward the rider", "top away from the rider"),

@@ -8,8 +8,9 @@ from math import isfinite, nan
 from fitprofile.report.change_steps import SEEN
 from fitprofile.report.numbers import number_of
 from fitprofile.report.shopping import Chosen
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined
 from fitprofile.stages.feet import PEDALS
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 

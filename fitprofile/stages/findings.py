@@ -15,6 +15,7 @@ from fitprofile.stages.job import arm_apart
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import COMFORT_STOP
 from fitprofile.stages.survey import BikePoints
+from fitprofile.units import whole
 
 FREE_RISE = 20.0
 """mm the bar may usually go up before hoses and cables are worth a word (common practice, no
@@ -77,7 +78,7 @@ def unlike_the_file(made: Transfer) -> dict[str, tuple[float, float]]:
         for name in WRITTEN
         if (reading := getattr(made.cockpit, name)) is not None
     }
-    return {name: pair for name, pair in pairs.items() if round(pair[0]) != round(pair[1])}
+    return {name: pair for name, pair in pairs.items() if whole(pair[0]) != whole(pair[1])}
 
 
 def _wish(made: Transfer) -> Iterator[Problem]:

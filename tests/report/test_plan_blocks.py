@@ -12,6 +12,7 @@ from fitprofile.report.plan_blocks import (
     plan_job,
     remaining,
     seen_words,
+    whose_figures,
 )
 from fitprofile.report.plan_steps import plan_work
 from fitprofile.report.step import Move
@@ -39,6 +40,18 @@ def plain(told: str) -> str:
     return told.replace("\N{NO-BREAK SPACE}", " ")
 
 
+def test_whose_prices_and_minutes_they_are_is_said() -> None:
+    """The shop's; where its file says nothing of labour, or there is none, guesses."""
+    made = planned()
+    assert made.offers is not None
+    own = evolve(made, offers=evolve(made.offers, guessed=False))
+    assert whose_figures(own) == "prices and minutes are the shop's own figures"
+    silent = evolve(made, offers=evolve(made.offers, guessed=True))
+    assert "minutes of adjustments partly guessed" in whose_figures(silent)
+    unread = evolve(made, offers=evolve(made.offers, listed=False))
+    assert whose_figures(unread) == "minutes are guesses, no shop's figures"
+
+
 def test_the_heading_says_what_it_costs() -> None:
     """Name, parts, price, time; the figures are the shop's own."""
     made = planned(STOOD)
@@ -61,7 +74,7 @@ def test_the_job_is_a_row_for_each_step_and_a_marked_line_below() -> None:
         str(number) for number in range(1, len(steps) + 1)
     ]
     at = next(at for at, row in enumerate(found.rows) if row.kind == "undo")
-    assert "Cannot be undone: free the clutch housing's pin" in row_words(found.rows[at])
+    assert "Cannot be undone: find the pin's hole in the new bar" in row_words(found.rows[at])
     assert "clutch" in row_words(found.rows[at - 1])
     assert {sum(cell.columns for cell in row.cells) for row in found.rows} == {len(found.head)}
 
