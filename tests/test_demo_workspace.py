@@ -13,6 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from attrs import asdict, fields
+from scipy.spatial.transform import Rotation
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.model.bike import (
@@ -141,6 +142,41 @@ def test_no_survey_finds_a_blunder(key: str) -> None:
     found, problems = surveyed(key)
     assert louder_than_notes(problems) == []
     assert all(one.status != SUSPECT for one in found.observations)
+
+
+CLIP_ONS = {  # mm up and back of the maker's, as their names say, and tilt in degrees as meant
+    "Clip-ons, as low as the maker's": (0.0, 0.0, -8.3),
+    "Clip-ons, 20 up": (20.0, 0.0, -6.0),
+    "Clip-ons, 35 up, 15 back": (35.0, 15.0, -5.0),
+    "Clip-ons, 20 down": (-20.0, 0.0, -9.0),
+}
+
+
+@pytest.mark.parametrize("name", CLIP_ONS)
+def test_clip_ons_put_the_grips_where_their_names_say(name: str) -> None:
+    """Drawn on an upright tube, then tilted back with the fork by scipy's rotations."""
+    catalogue = WORKSPACE.catalogue()[0]
+    assert catalogue is not None
+    assert {one.name for one in catalogue.clip_ons} == set(CLIP_ONS)
+    part = next(one for one in catalogue.clip_ons if one.name == name)
+    assert part.droop is not None
+    assert part.sweep is not None
+    found = surveyed("sorrel")[0]
+    tube, end, inner = (
+        np.array(point, dtype=float)
+        for point in (found.points.tube, found.points.grip_end, found.points.grip_inner)
+    )
+    grip = (end - inner) / np.linalg.norm(end - inner)
+    length = part.length.value if part.length else (end - tube)[1] / grip[1]
+    bend = Rotation.from_euler("ZX", (part.sweep.value, -part.droop.value), degrees=True)
+    axis = bend.apply([0.0, 1.0, 0.0])
+    drawn = np.array([-part.offset.value, 0.0, -part.drop.value]) + length * axis
+    fork = Rotation.from_euler("y", -found.rake.value, degrees=True)
+    placed = tube + fork.apply(drawn)
+    up, back, tilt = CLIP_ONS[name]
+    assert placed[2] - end[2] == pytest.approx(up, abs=3.0)
+    assert end[0] - placed[0] == pytest.approx(back, abs=3.0)
+    assert np.degrees(np.arcsin(fork.apply(axis)[2])) == pytest.approx(tilt, abs=1.0)
 
 
 @pytest.mark.parametrize("key", BIKES)

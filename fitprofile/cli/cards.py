@@ -20,9 +20,9 @@ from fitprofile.cli.printing import (
     width,
     wrong_use,
 )
-from fitprofile.cli.session import Session, all_bikes, is_shared, open_workspace
+from fitprofile.cli.session import Session, all_bikes, everybodys, open_workspace
 from fitprofile.cli.sheets import Sheet, today, write_sheets
-from fitprofile.errors import ERROR, Problem, has_errors
+from fitprofile.errors import Problem, has_errors
 
 if TYPE_CHECKING:
     from fitprofile.report.garage import Failed
@@ -91,7 +91,7 @@ def shopping(
     from fitprofile.report.card_text import shopping_text
 
     click.echo(shopping_text(chosen, failed, currency, width()))
-    print_problems(p for p in problems if p.level == ERROR or is_shared(p))
+    print_problems(p for p in problems if everybodys(p))
     sheet = _list_of(ready, use, chosen, failed, currency)
     code = write_sheets(workspace, [sheet], paper=paper, pdf=pdf)
     return IN_DATA if bad else code

@@ -121,19 +121,19 @@ def _with_parts(
 
     Parts are fitted in the work, so the sit-on is one after it where that was not said.
     """
-    from fitprofile.cli.fitting import parts_of_plan, read_names
+    from fitprofile.cli.fitting import Done, done_by_plan, read_names
 
     if options.setdefault("when", AFTER) != AFTER:
         text = "parts are fitted in the work: this goes with --when after"
         return [Problem(text, "--plan" if given["plan"] else "--fitted")]
-    names: list[str] = []
+    bike, done = str(options["bike"]), Done()
     if given["plan"]:
-        bike, use = str(options["bike"]), str(options["use"])
-        names, problems = parts_of_plan(workspace, rider, bike, use, given["plan"])
-        if problems:
-            return [evolve(one, key=one.key if one.file else "--plan") for one in problems]
-    own, wrong = read_names(workspace, str(options["bike"]), given["fitted"])
-    options["fitted"] = list(dict.fromkeys((*names, *own)))
+        done = done_by_plan(workspace, rider, bike, str(options["use"]), given["plan"])
+        if done.problems:
+            return [evolve(one, key=one.key if one.file else "--plan") for one in done.problems]
+    own, wrong = read_names(workspace, rider, bike, given["fitted"])
+    parts = tuple(dict.fromkeys((*done.parts, *own)))
+    options.update(done._replace(parts=parts).record())
     return [Problem(text, "--fitted") for text in wrong]
 
 
@@ -192,15 +192,16 @@ def _answers(
         call = f"fitprofile record {rider.key} {options['bike']} --use {options['use']}"
         told = f"nothing measured was given: give at least one of {names}, or call `{call}`"
         return None, wrong_use(f"{told} on a terminal to be asked")
-    from fitprofile.cli.fitting import parts_of_plan, read_names
+    from fitprofile.cli.fitting import done_by_plan, read_names
     from fitprofile.cli.questions import ask
 
-    def read_parts(text: str) -> tuple[list[str], tuple[str, ...]]:
+    def read_parts(text: str) -> tuple[Record, tuple[str, ...]]:
         bike, plan = str(options["bike"]), text.lower()
         if plan not in PLAN_NAMES:
-            return read_names(workspace, bike, (text,))
-        names, problems = parts_of_plan(workspace, rider.key, bike, str(options["use"]), plan)
-        return names, tuple(one.text for one in problems)
+            names, wrong = read_names(workspace, rider.key, bike, (text,))
+            return {"fitted": names}, wrong
+        done = done_by_plan(workspace, rider.key, bike, str(options["use"]), plan)
+        return done.record(), tuple(one.text for one in done.problems)
 
     try:
         answers = ask(defaults, options, read_parts, standing=standing)

@@ -22,9 +22,8 @@ from fitprofile.store.log_guide import (
 )
 
 Record = dict[str, object]
-ReadParts = Callable[[str], tuple[list[str], Sequence[str]]]
-"""Names of parts out of an answer, those of a plan where it names one, and what is wrong with it.
-"""
+ReadParts = Callable[[str], tuple[Record, Sequence[str]]]
+"""What a record says of the parts, or the plan, that an answer names, and what is wrong with it."""
 
 HOW = (
     "Enter alone skips a question. Several readings: 51.2 cm; 51.6 cm. A number without a unit is "
@@ -110,9 +109,9 @@ def _fitted(read_parts: ReadParts) -> Record:
     """Parts that the work put on the bike; nothing where the question was skipped."""
     _say(f"{LOG_GUIDE['fitted']} {OR_A_PLAN}")
     while text := _prompt("Parts fitted"):
-        names, wrong = read_parts(text)
+        done, wrong = read_parts(text)
         if not wrong:
-            return {"fitted": names}
+            return done
         for why in wrong:
             click.echo(why, err=True)
     return {}

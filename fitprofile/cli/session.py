@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fitprofile.cli.printing import DONE, IN_DATA, one_each, progress, unknown, wrong_use
-from fitprofile.errors import ERROR, NOTE, Problem
+from fitprofile.errors import ERROR, NOTE, WARNING, Problem
 from fitprofile.store.folders import SHARED
 from fitprofile.store.workspace import Workspace, find_workspace
 
@@ -133,7 +133,7 @@ class Session:
 
     def told(self) -> tuple[Problem, ...]:
         """What a comparison says of the rider and of what all bikes share; no bike's own notes."""
-        return tuple(p for p in self.problems if p.level == ERROR or is_shared(p))
+        return tuple(p for p in self.problems if everybodys(p))
 
     def log(self, key: str) -> tuple[tuple[Entry, ...], tuple[Problem, ...]]:
         """A rider's log, read once, with what is wrong with it."""
@@ -221,6 +221,12 @@ def picked(made: Transfer, plan: str) -> tuple[Transfer, tuple[Problem, ...]]:
 def is_shared(problem: Problem) -> bool:
     """Whether a problem is with what all bikes share: the catalogue, tolerances, the place."""
     return problem.file is not None and problem.file.startswith(f"{SHARED}/")
+
+
+def everybodys(problem: Problem) -> bool:
+    """Whether a problem is said even where many bikes are: errors, what bikes share, work done."""
+    done = problem.key == "fitted" and problem.level == WARNING
+    return problem.level == ERROR or is_shared(problem) or done
 
 
 def place_of(workspace: Workspace, shop: Shop) -> tuple[Place | None, tuple[Problem, ...]]:

@@ -70,10 +70,10 @@ def _verified(
     if ready is None:
         return None, session.problems
     from fitprofile.stages.as_fitted import with_fitted
-    from fitprofile.stages.entries import fitted_since
+    from fitprofile.stages.entries import NO_WORK, work_since
 
-    catalogue, known = session.catalogue, session.bike(bike)
-    names = None if known is None else fitted_since(log, entry, known)
+    known = session.bike(bike)
+    work = NO_WORK if known is None else work_since(log, entry, known)
     if use in ready.standing:
         from fitprofile.cli.uses import stood_on
         from fitprofile.stages.verify_standing import verify_standing
@@ -81,15 +81,17 @@ def _verified(
         stood = stood_on(session, ready, bike, use, work=False)
         if stood is None:
             return None, session.problems
-        stood, names = with_fitted(stood, names, catalogue)
-        return verify_standing(stood, ready.standing[use], entry, ready.shop, names), ()
+        on_it = with_fitted(stood, work, session.catalogue)
+        one = ready.standing[use]
+        return verify_standing(on_it.transfer, one, entry, ready.shop, on_it.parts), ()
+    from fitprofile.stages.findings import once_worked_on
     from fitprofile.stages.verify import verify as hold
 
     made = session.transfer(ready, bike, use)
     if made is None:
         return None, session.problems
-    made, names = with_fitted(made, names, catalogue)
-    return hold(made, entry, ready.shop, names), ()
+    on_it = with_fitted(once_worked_on(made), work, session.catalogue)
+    return hold(on_it.transfer, entry, ready.shop, on_it.parts, on_it.why_not), ()
 
 
 def latest(log: Sequence[Entry], bike: str, use: str) -> Entry | None:

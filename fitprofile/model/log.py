@@ -91,6 +91,8 @@ class Entry:
     fitted : tuple of str or None
         Parts of the catalogue that the work put on the bike, by their names, in their order;
         ``"without NAME"`` for one that came off. Empty: none; ``None``: nothing was said.
+    planned_lean : Reading or None
+        Lean that the plan carried out asks for in place of the rider's own, degrees.
     gear, done, by, notes : str or None
         What was worn, what was done to the bike, by whom, anything else.
     line : int or None
@@ -123,6 +125,7 @@ class Entry:
     brake_pedal: PedalHeight | None = None
     gear_lever: PedalHeight | None = None
     fitted: tuple[str, ...] | None = None
+    planned_lean: Lean | None = None
     gear: str | None = None
     done: str | None = None
     by: str | None = None

@@ -93,8 +93,9 @@ class ClipOn:
 
     ``offset`` is how far the bar's axis passes behind the fork tube's, ``drop`` how far below the
     middle of the clamp it leaves, along the tube. ``droop`` (outer end down, against a square to
-    the tube), ``sweep`` (outer end rearward) and ``length`` from tube axis to the bar's end are as
-    on the present ones where ``None``. ``tube_diameter``: ``None`` is as the bike's own.
+    the tube, not against the ground), ``sweep`` (outer end rearward) and ``length`` from tube axis
+    to the bar's end are as on the present ones where ``None``. ``tube_diameter``: ``None`` is as
+    the bike's own.
     """
 
     name: str

@@ -57,6 +57,9 @@ def entry_lines(entry: Entry, width: int) -> list[str]:
     lines += _indented("; ".join(_measured(entry)), width)
     if entry.fitted is not None:
         lines += _indented(parts_of_the_work(entry.fitted), width)
+    if entry.planned_lean is not None:
+        lean = figure(entry.planned_lean.value, DEG)
+        lines += _indented(f"lean that the plan asks for: {lean}", width)
     for key in REMARKS:
         said = getattr(entry, key)
         for at, part in enumerate((said or "").splitlines()):
@@ -79,7 +82,8 @@ def entry_record(entry: Entry) -> Record:
         and how many readings that is of, with ``left`` and ``right`` where both sides were
         taped; the two tapes to the grip ends are a dict of ``left`` and ``right`` of these.
         ``None`` where it was not measured. ``fitted`` is a list of names, ``None`` where nothing
-        was said of parts.
+        was said of parts; ``planned_lean_deg`` is there where the plan asks for another lean than
+        the rider's own.
     """
     measured: Record = {}
     for key in MEASURED:
@@ -94,6 +98,7 @@ def entry_record(entry: Entry) -> Record:
         **{name: getattr(entry, name) for name in ("tape", "foot")},
         **measured,
         "fitted": None if entry.fitted is None else list(entry.fitted),
+        "planned_lean_deg": None if entry.planned_lean is None else entry.planned_lean.value,
         **{name: getattr(entry, name) for name in REMARKS},
         "line": entry.line,
     }

@@ -41,12 +41,12 @@ ANSWERS: tuple[tuple[str, str, tuple[tuple[str, ...], ...]], ...] = (
     ("peg_move.z", "peg_move_mm.z", (("knee_angle",),)),
     ("brake_pedal", "brake_pedal_mm", (("brake_pedal",),)),
     ("gear_lever", "gear_lever_mm", (("gear_lever",),)),
-    ("bar_width_change", "bar_width_change_mm", (("bar_width",),)),
+    ("bar_width_change", "bar_width_change_mm", (("bar_width",), _BAR)),
     ("riser_height", "riser_height_mm", (_BAR, _GRIPS)),
     ("riser_pullback", "riser_pullback_mm", (_BAR, _GRIPS)),
     ("clip_slide", "clip_slide_mm", (_BAR, _GRIPS)),
     ("clip_offset", "clip_offset_mm", (_BAR, _GRIPS)),
-    ("bar_roll", "bar_roll_deg", (("grip_tilt",),)),
+    ("bar_roll", "bar_roll_deg", (("grip_tilt",), _BAR)),
     *(
         (f"lever_rotation.{side}", f"lever_rotation_deg.{side}", asking)
         for side, asking in (
@@ -73,6 +73,12 @@ PART_INSIDE = (
 """What is said where no measured number is outside: everything that is wished was measured, or not.
 """
 
+NOT_ALLOWED = "What this bike does not allow of it, counted from the bike as it now stands:"
+LEFT = "What is left to change:"
+
+WIDER = "; only as far as the bar's tube reaches: one that was cut takes extenders or another bar"
+"""What is said of grips that are to be slid outward."""
+
 LETS_GO = "Balance, the rider's own test: the hands let go without falling."
 UNTRIED = (
     "Balance is the rider's own test: let go of the bar for a moment, with somebody beside, and "
@@ -80,8 +86,14 @@ UNTRIED = (
 )
 """What is said of balance in a standing use: it felt right, or nobody said so."""
 
-KEPT = "It felt right as it is, so it has its say in the wish from now on."
+KEPT = (
+    "It felt right as it is, so it has its say in the wish from now on, and nothing need be "
+    "changed."
+)
 """What is said where a position is off the target and the rider would keep it."""
+
+AS_TAPED = "With the parts that the bike was taped with."
+"""What is said where the work put no part on the bike."""
 
 
 def verification_record(verified: Verification) -> Record:
@@ -134,23 +146,29 @@ def verification_text(verified: Verification, width: int = WIDTH) -> str:
     own_notes = (p for p in verified.problems if p.level == NOTE)
     lines = [
         *_wrapped(head, width),
-        *(
-            _wrapped(f"With the {parts_of_the_work(verified.fitted)}.", width)
-            if verified.fitted
-            else ()
-        ),
+        *_parts(verified, width),
         "",
         *_numbers(verified, width),
         "",
         *_in_line(verified, width),
         *(line for key in VERDICTS if key in verdicts for line in _wrapped(VERDICTS[key], width)),
+        *(_wrapped(KEPT, width) if entry.felt_right and not verified.inside else ()),
         *_left(verified, width),
         *_limits(verified, width),
         *(_wrapped(LETS_GO if entry.felt_right else UNTRIED, width) if standing else ()),
-        *(_wrapped(KEPT, width) if entry.felt_right and not verified.inside else ()),
         *problem_lines((*told, *own_notes), width),
     ]
     return "\n".join(lines) + "\n"
+
+
+def _parts(verified: Verification, width: int) -> list[str]:
+    """What the work put on the bike, where that is known, and the lean that belongs to it."""
+    if verified.fitted is None:
+        return []
+    said = AS_TAPED
+    if verified.fitted:
+        said = f"With the {parts_of_the_work(verified.fitted)}."
+    return _wrapped(said, width)
 
 
 def _numbers(verified: Verification, width: int) -> Iterator[str]:
@@ -205,12 +223,14 @@ def _left(verified: Verification, width: int) -> Iterator[str]:
         yield from _wrapped(PART_INSIDE if verified.missing else ALL_INSIDE, width)
         return
     changes = list(_changes(verified))
-    yield "What is left to change:" if changes else "No change of figures brings what is outside."
+    head = "To come to the target all the same:" if verified.entry.felt_right else LEFT
+    yield head if changes else "No change of figures brings what is outside."
     for key, value, first in changes:
         words, unit = CHANGES[key]
         inch = f" ({inches(value, signed=True)})" if unit == MM else ""
         line = f"{words} {figure(value, MM if unit == MM else DEG, signed=True)}{inch}"
-        yield from _wrapped(f"{line}{first or _usual(verified, key, value)}", width, "  ")
+        reach = WIDER if key == "bar_width_change" and value > 0.0 else ""
+        yield from _wrapped(f"{line}{first or _usual(verified, key, value)}{reach}", width, "  ")
 
 
 def _changes(verified: Verification) -> Iterator[tuple[str, float, str]]:
@@ -240,7 +260,7 @@ def _limits(verified: Verification, width: int) -> Iterator[str]:
     held = [one for one in verified.limits if one.what in shown or one.allowed is None]
     if not held:
         return
-    yield from _wrapped("What this bike does not allow of it, counted from as it now is:", width)
+    yield from _wrapped(NOT_ALLOWED, width)
     for limit in held:
         yield from _wrapped(limit_words(None, limit).sentence, width, "  ")
 

@@ -8,7 +8,7 @@ and what is left is held against what these parts leave of the bike's bands.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from attrs import evolve
@@ -24,6 +24,7 @@ from fitprofile.model.parts import (
     Seat,
     made_for,
 )
+from fitprofile.stages.entries import Work
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.limits import bands_left, rest_of
 from fitprofile.stages.moves import NO_CHANGES, PegMove
@@ -88,24 +89,43 @@ def _levers_on(there: tuple[LeverSet, ...], new: LeverSet, *, off: bool) -> tupl
     return others if off else (new, *others)
 
 
-def with_fitted(
-    made: Transfer, names: Sequence[str] | None, catalogue: Catalogue
-) -> tuple[Transfer, tuple[str, ...] | None]:
+class Fitted(NamedTuple):
+    """A transfer on the bike with the parts that a log names, and which those are.
+
+    ``parts`` are the names of what the work left on the bike, ``None`` where it is not known;
+    ``why_not`` says in a sentence why that is so although parts were named.
+    """
+
+    transfer: Transfer
+    parts: tuple[str, ...] | None
+    why_not: str = ""
+
+
+NO_TUBE = (
+    "where the new clip-ons stand cannot be told, as the spacing of the fork tubes was not taped; "
+    "what is left counts from those that the bike was taped with: tape widths.tube"
+)
+
+
+def with_fitted(made: Transfer, work: Work, catalogue: Catalogue) -> Fitted:
     """A transfer whose job is on the bike with the parts that a log names as fitted.
 
-    Returns
-    -------
-    made : Transfer
-        As it came where nothing is said of the parts, or a name cannot be told.
-    names : tuple of str or None
-        Those of the parts, ``None`` where the parts are not known.
+    Its target has the lean that the plan carried out asks for. Neither is changed where nothing is
+    said of the parts, or a name cannot be told.
     """
-    if names is None:
-        return made, None
-    choice, lost = choice_of(names, made.bike, catalogue)
+    if work.parts is None:
+        return Fitted(made, None)
+    choice, lost = choice_of(work.parts, made.bike, catalogue)
     if lost:
-        return made, None
-    return evolve(made, job=as_fitted(made.job, choice, catalogue)), tuple(names)
+        return Fitted(made, None)
+    if choice.clip_on is not None and made.points.tube is None:
+        return Fitted(made, None, NO_TUBE)
+    target = made.target
+    if np.isfinite(work.lean_deg):
+        target = evolve(target, lean_deg=work.lean_deg)
+    job = as_fitted(evolve(made.job, target=target), choice, catalogue)
+    made = evolve(made, job=job, target=target)
+    return Fitted(made, tuple(part.name for part in choice.parts()))
 
 
 def as_fitted(job: Job, choice: Choice, catalogue: Catalogue) -> Job:

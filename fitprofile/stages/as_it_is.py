@@ -135,8 +135,6 @@ def limits_left(
 ) -> tuple[Limit, ...]:
     """What the bike does not allow of what is left, its bands counted from as it now is.
 
-    A pinned perch that was turned by more than the tape explains is one whose pin was freed.
-
     Parameters
     ----------
     now : BikePoints
@@ -146,29 +144,38 @@ def limits_left(
         nothing: a new bar may stand outside the band of the old one.
     """
     width = 2.0 * float(now.grip_end.y)
-    done = done_so_far(job, told)
-    beyond = beyond_bands(bands_left(_freed(job.bike, done, told), done), left, width)
+    beyond = beyond_bands(bike_left(job, told), left, width)
     found = tuple(limit for limit in beyond if limit.wanted != 0.0)
     bend = tuple(name for name in ("grip_tilt", "grip_sweep") if name in told)
     after = numbers_after(evolve(job, points=now), left)
     return (*found, *no_change_does_it(job, after, bend))
 
 
-def _freed(bike: Bike, done: Changes, told: Mapping[str, Reported]) -> Bike:
-    """The bike with the perches free that were turned although they were pinned.
+def bike_left(job: Job, told: Mapping[str, Reported]) -> Bike:
+    """The bike with what the work so far leaves of its bands, pins that were freed free."""
+    freed: dict[str, Lever] = {
+        side: evolve(getattr(job.bike.levers, side), perch=FREE) for side in freed_pins(job, told)
+    }
+    bike = evolve(job.bike, levers=evolve(job.bike.levers, **freed))
+    return bands_left(bike, done_so_far(job, told))
+
+
+def freed_pins(job: Job, told: Mapping[str, Reported]) -> Mapping[str, float]:
+    """Turn of each pinned perch that was turned by more than the tape explains, degrees, by side.
 
     How the bar was rolled has to be known: a lever goes with it.
     """
-    free = dict[str, Lever]()
+    found: dict[str, float] = {}
+    done = done_so_far(job, told)
     for side in SIDES:
-        lever: Lever | None = getattr(bike.levers, side)
+        lever: Lever | None = getattr(job.bike.levers, side)
         turn = float(getattr(done.lever_rotation_deg, side))
         seen = told.get(f"lever_angle.{side}")
         if lever is None or lever.perch != PINNED or seen is None or "grip_tilt" not in told:
             continue
         if abs(turn) > COVERAGE * float(np.hypot(seen.sd, told["grip_tilt"].sd)):
-            free[side] = evolve(lever, perch=FREE)
-    return evolve(bike, levers=evolve(bike.levers, **free))
+            found[side] = turn
+    return found
 
 
 def rolled_too_far(job: Job, told: Mapping[str, Reported]) -> str:

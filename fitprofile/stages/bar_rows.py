@@ -6,7 +6,7 @@ Rows are risers x bars x extenders, or clip-ons x extenders, as arrays; mm and d
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from attrs import evolve
@@ -53,12 +53,15 @@ class BarRows(NamedTuple):
     together. ``own`` marks rows without a part, ``new`` those with another bar or clip-on; ``undo``
     counts what cannot be taken back. A width inside tolerance is left alone; ``instead`` names the
     row that one stands in for whose grips are slid to the wish all the same, -1 for all others.
+    ``room`` (2, rows) are the least and largest slide with which the width is inside every
+    tolerance, as far as tube and bike allow; ``nan`` where there is none.
     """
 
     parts: tuple[tuple[Riser | None, Bar | None, ClipOn | None, Extender | None], ...]
     points: BikePoints
     table: Floats
     slide_mm: Floats
+    room: Floats
     width: Floats
     width_far: Floats
     own: NDArray[np.bool_]
@@ -91,7 +94,8 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     points = _lifted(_shaped(job, base, heads, bi), job, options, ri)
     longer = np.array([0.0 if one is None else one.length.value for one in options.extenders])
     on_it = np.where((bi == 0) & (ei > 0), fitted_length(job, catalogue), 0.0)
-    slide, full = _slides(jobs, base, points, bi > 0, longer[ei] - on_it)
+    longer_by = longer[ei] - on_it
+    slide, full, room = _slides(jobs, base, points, bi > 0, longer_by)
     wide = 2.0 * np.asarray(moves.slide_grips(points, slide).grip_end.y)
     width, far = _widths(jobs, wide)
     bare = ei == 0
@@ -103,16 +107,13 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
     slide = np.concatenate([slide[kept], full[kept[spare]]])
     instead = np.concatenate([np.full(len(kept), -1), spare])
     kept = np.concatenate([kept, kept[spare]])
+    room = room[:, kept]
     points = moves.slide_grips(_rows_of(points, kept), slide)
     width, far = _widths(jobs, 2.0 * np.asarray(points.grip_end.y))
     chosen = ri, bi, ei = (ri[kept], bi[kept], ei[kept])
     new = bi > 0
-    moved = np.abs(slide) > SEEN
-    bike = job.bike
     parts: list[Sequence[Priced | None]] = [options.risers, heads, options.extenders]
-    labour = np.where(moved & ~new & (ei == 0), catalogue.labour.slide.value, 0.0)
-    cut = (slide < -SEEN).astype(float)
-    pins = ((moved & ~new) | new) & bike.handlebar.pins
+    labour, undo = _work(job, catalogue, slide, new, ei == 0)
     return BarRows(
         parts=tuple(
             (
@@ -124,14 +125,9 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
             for i, j, k in zip(ri.tolist(), bi.tolist(), ei.tolist(), strict=True)
         ),
         points=points,
-        table=np.stack(
-            [
-                np.broadcast_to(np.asarray(part, dtype=np.float64), (len(ri),))
-                for point in (points.grip_end, points.grip_inner, points.clamp)
-                for part in point
-            ]
-        ),
+        table=_table(points, len(ri)),
         slide_mm=slide,
+        room=room,
         width=width,
         width_far=far,
         own=(ri == 0) & (bi == 0) & (ei == 0),
@@ -140,9 +136,78 @@ def bar_rows(jobs: Sequence[tuple[Job, float]], options: Options, catalogue: Cat
         price=_sum(parts, chosen, lambda part: part.price.value),
         minutes=_sum(parts, chosen, lambda part: part.minutes.value) + labour,
         pieces=_sum(parts, chosen, lambda _: 1.0),
-        undo=cut + pins,
+        undo=undo,
         band=setting_band(job),
     )
+
+
+def at_widths(
+    jobs: Sequence[tuple[Job, float]],
+    rows: BarRows,
+    catalogue: Catalogue,
+    instead: NDArray[np.int_],
+    slide: Floats,
+    own: NDArray[np.bool_],
+) -> BarRows:
+    """The same rows and more: some of them once more with the grips slid by other amounts, mm.
+
+    ``own``: whether it is a free adjustment of the bike's own bar.
+    """
+    job = jobs[0][0]
+    end, inner, clamp = (Vec(*rows.table[k : k + 3, instead]) for k in (0, 3, 6))
+    points = evolve(rows.points, grip_end=end, grip_inner=inner, clamp=clamp)
+    points = moves.slide_grips(points, slide - rows.slide_mm[instead])
+    width, far = _widths(jobs, 2.0 * np.asarray(points.grip_end.y))
+    bare = np.array([rows.parts[index][3] is None for index in instead])
+    was, _ = _work(job, catalogue, rows.slide_mm[instead], rows.new[instead], bare)
+    labour, undo = _work(job, catalogue, slide, rows.new[instead], bare)
+    more: dict[str, Any] = {
+        "slide_mm": slide,
+        "width": width,
+        "width_far": far,
+        "minutes": rows.minutes[instead] - was + labour,
+        "undo": undo,
+        "instead": instead,
+        "table": _table(points, len(instead)),
+        "own": own,
+        **{name: getattr(rows, name)[..., instead] for name in ("room", "new", "price")},
+        "pieces": rows.pieces[instead],
+    }
+    table = np.concatenate([rows.table, more["table"]], axis=1)
+    joined: dict[str, Any] = {
+        name: np.concatenate([getattr(rows, name), add], axis=-1) for name, add in more.items()
+    }
+    ends = [Vec(*table[k : k + 3]) for k in (0, 3, 6)]
+    return rows._replace(
+        parts=(*rows.parts, *(rows.parts[index] for index in instead)),
+        points=evolve(rows.points, grip_end=ends[0], grip_inner=ends[1], clamp=ends[2]),
+        **joined,
+    )
+
+
+def _table(points: BikePoints, count: int) -> Floats:
+    """(9, rows): see `BarRows`."""
+    return np.stack(
+        [
+            np.broadcast_to(np.asarray(part, dtype=np.float64), (count,))
+            for point in (points.grip_end, points.grip_inner, points.clamp)
+            for part in point
+        ]
+    )
+
+
+def _work(
+    job: Job,
+    catalogue: Catalogue,
+    slide: Floats,
+    new: NDArray[np.bool_],
+    bare: NDArray[np.bool_],
+) -> tuple[Floats, Floats]:
+    """Minutes of sliding the grips, and what that and a new bar undo, (rows,) each."""
+    moved = np.abs(slide) > SEEN
+    labour = np.where(moved & ~new & bare, catalogue.labour.slide.value, 0.0)
+    pins = ((moved & ~new) | new) & job.bike.handlebar.pins
+    return labour, (slide < -SEEN).astype(float) + pins
 
 
 def fitted_length(job: Job, catalogue: Catalogue) -> float:
@@ -255,11 +320,12 @@ def _slides(
     points: BikePoints,
     new: NDArray[np.bool_],
     longer: Floats,
-) -> tuple[Floats, Floats]:
+) -> tuple[Floats, Floats, Floats]:
     """Slide of the grips to the width that serves the uses best, as far as tube and bike allow.
 
-    First as it is done, 0 where the width is inside every tolerance already; then in any case.
-    Where no use wishes a width, only what the bike does not take is cut off.
+    First as it is done, 0 where the width is inside every tolerance already; then in any case;
+    then the least and largest that leave it inside. Where no use wishes a width, only what the
+    bike does not take is cut off.
     """
     job = jobs[0][0]
     wishes = [float(one.target.bar_width_mm) for one, _ in jobs]
@@ -276,7 +342,11 @@ def _slides(
     inside = np.all([np.abs(width_misfit(one, here)) <= INSIDE for one, _ in jobs], axis=0)
     stays = inside & (longer == 0.0) & (~new | (here <= widest))
     full = np.asarray(slide_to_width(points, wished))
-    return np.where(stays, 0.0, full), full
+    slack, asked = job.tolerances["bar_width"], [wish for wish in wishes if np.isfinite(wish)]
+    least = max([allows[0] if allows else 0.0, *(wish - slack for wish in asked)])
+    most = np.minimum(widest, min((wish + slack for wish in asked), default=-np.inf))
+    ends = np.where(least <= most, [np.full_like(most, least), most], np.nan)
+    return np.where(stays, 0.0, full), full, np.asarray(slide_to_width(points, ends))
 
 
 def _sum(

@@ -20,19 +20,15 @@ from fitprofile.model.parts import Labour
 from fitprofile.model.quantity import Band
 from fitprofile.stages.bar_grids import (
     COARSE,
-    FEW,
     ROUGH,
     Coarse,
-    Free,
-    Grid,
     bends_can_be_inside,
     coarse_of,
     free_of,
-    least_bend,
     zoomed,
 )
 from fitprofile.stages.bar_rows import BarRows
-from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses
+from fitprofile.stages.bar_setting import GROUPS, Bars, Levers, SetBars, Uses
 from fitprofile.stages.job import SIDES
 from fitprofile.stages.misfit import INSIDE
 
@@ -45,47 +41,61 @@ CHUNK = 4_000
 NEAR = 1.0
 """Degrees or mm round a chosen setting within which it is found again exactly."""
 
-POLISH: tuple[Grid, Grid] = (65, 65, 1), (17, 9, 3)
-"""Grids of that, over the setting alone and over setting and lean: as `ALONE` has them."""
-
-CLOSE = 0.25
-"""Score within which a bar may still turn out the closest, or as close and cheaper."""
+POLISH = 65
+"""Points of each of the two grids of that."""
 
 
 def set_bars(
-    jobs: Uses, rows: BarRows, seats: Sequence[Vec], labour: Labour, rest: Rest | None = None
+    jobs: Uses,
+    rows: BarRows,
+    seats: Sequence[Vec],
+    labour: Labour,
+    lead: Lead | None = None,
+    first: int = 0,
 ) -> Iterator[SetBars]:
     """Every row under every seat: as it stands, set, set to be inside, and leaned to be inside.
-
-    Where nothing is inside, and for the bike's own bar where that is not, also leaned as near to
-    the wish as the rider's band allows.
 
     Parameters
     ----------
     seats : sequence of triples of float
         Sit points, mm.
-    rest : Rest, optional
-        What else a plan under each seat comes to; with it, bars that can be in none are left out.
+    lead : Lead, optional
+        Told what is found; with what a plan under each seat comes to besides, bars that can be
+        neither in the cheapest nor in the quickest are left out.
+    first : int
+        Rows before this one were set already.
     """
-    table = np.array([[float(part) for part in seat] for seat in seats])
+    table = seat_table(seats)
     never = np.full(len(seats), -np.inf)
-    lead = Lead(rows, Rest(never, never, never) if rest is None else rest)
-    for settings in (_settings, _leaned):
-        for index, freed in _groups(rows, _pinned(jobs)):
-            row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
-            needed = np.flatnonzero(lead.needed(row, seat, freed))
-            for start in range(0, len(needed), CHUNK):
-                part = needed[start : start + CHUNK]
-                bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
-                for made in settings(bars, lead):
-                    lead.saw(made)
-                    # A pin that holds a lever in line is not freed: that is the bar with it pinned.
-                    kept = made.some(np.flatnonzero(made.undo == len(freed))) if freed else made
-                    lead.note(kept)
-                    yield kept
+    lead = Lead(rows, Rest(never, never)) if lead is None else lead
+    for every, freed in groups_of(rows, pinned_of(jobs)):
+        index = every[every >= first]
+        row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
+        needed = np.flatnonzero(lead.needed(row, seat, freed))
+        for start in range(0, len(needed), CHUNK):
+            part = needed[start : start + CHUNK]
+            bars = Bars(jobs, rows, row[part], seat[part], table, labour, freed=freed)
+            for made in _settings(bars, lead):
+                lead.saw(made)
+                kept = with_pins_out(made)
+                lead.note(kept)
+                yield kept
 
 
-def _groups(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
+def seat_table(seats: Sequence[Vec]) -> Floats:
+    """(seats, 3) float, mm."""
+    return np.array([[float(part) for part in seat] for seat in seats])
+
+
+def with_pins_out(made: SetBars) -> SetBars:
+    """Those on which every pin said to be freed is.
+
+    One that holds a lever in line is not: that is the bar with it pinned.
+    """
+    return made.some(np.flatnonzero(made.undo == len(made.freed))) if made.freed else made
+
+
+def groups_of(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
     """Rows that are looked at together, with the pins freed on them.
 
     Those that stand in for others come last: see `Lead.needed`.
@@ -105,45 +115,39 @@ class Rest(NamedTuple):
 
     price: Floats
     minutes: Floats
-    far: Floats
 
 
 class Lead:
-    """The best of what was found so far: of combinations that are inside, and of each bar."""
+    """What was found so far: the least cost of what is inside, and which bars are so at all."""
 
     def __init__(self, rows: BarRows, rest: Rest) -> None:
         self.rows, self.rest = rows, rest
-        self.best = Rest(np.array(np.inf), np.array(np.inf), np.array(np.inf))
-        self._bars: dict[Levers, tuple[Floats, NDArray[np.bool_]]] = {}
+        self.best = Rest(np.array(np.inf), np.array(np.inf))
+        self._inside: dict[Levers, NDArray[np.bool_]] = {}
 
-    def bars(self, freed: Levers) -> tuple[Floats, NDArray[np.bool_]]:
-        """Least score of every bar, and whether it was inside at all, (rows, seats) each.
+    def inside(self, freed: Levers) -> NDArray[np.bool_]:
+        """Whether each bar was inside in some way, its width apart, (rows, seats)."""
+        if freed not in self._inside:
+            shape = (len(self.rows.new), len(self.rest.price))
+            self._inside[freed] = np.zeros(shape, dtype=bool)
+        return self._inside[freed]
 
-        Its width apart; ``inf`` where it was not set.
-        """
-        if freed not in self._bars:
-            shape = (len(self.rows.new), len(self.rest.far))
-            self._bars[freed] = np.full(shape, np.inf), np.zeros(shape, dtype=bool)
-        return self._bars[freed]
+    def widened(self, rows: BarRows) -> None:
+        """Go on with the same rows and more at their end."""
+        more = len(rows.new) - len(self.rows.new)
+        self._inside = {key: np.pad(one, ((0, more), (0, 0))) for key, one in self._inside.items()}
+        self.rows = rows
 
     def needed(
         self, row: NDArray[np.int_], seat: NDArray[np.int_], freed: Levers
     ) -> NDArray[np.bool_]:
         """(n,) bool: all but rows that stand in for one that was inside with these pins freed."""
-        _, inside = self.bars(freed)
         instead = self.rows.instead[row]
-        return np.asarray((instead < 0) | ~inside[instead, seat])
-
-    def nearest(self) -> Floats:
-        """Least score of any bar under each seat, its width counted in, (seats,)."""
-        least = [far for far, _ in self._bars.values()]
-        return np.asarray((np.min(least, axis=0) + self.rows.width_far[:, None]).min(axis=0))
+        return np.asarray((instead < 0) | ~self.inside(freed)[instead, seat])
 
     def saw(self, made: SetBars) -> None:
         """Count in for each bar what it was set to, its pins freed in vain too."""
-        far, once = self.bars(made.freed)
-        np.minimum.at(far, (made.row, made.seat), made.far)
-        np.logical_or.at(once, (made.row, made.seat), made.worst <= INSIDE)
+        np.logical_or.at(self.inside(made.freed), (made.row, made.seat), made.worst <= INSIDE)
 
     def note(self, made: SetBars) -> None:
         """Count in for the combinations what may be in one."""
@@ -154,29 +158,23 @@ class Lead:
             found = (
                 rows.price[row] + rest.price[seat],
                 rows.minutes[row] + made.minutes[inside] + rest.minutes[seat],
-                made.far[inside] + rows.width_far[row] + rest.far[seat],
             )
             pairs = zip(self.best, found, strict=True)
             self.best = Rest(*(np.minimum(best, one.min()) for best, one in pairs))
 
     def may_beat(self, bars: Bars) -> NDArray[np.bool_]:
-        """(n,) bool: which bars may still be in a plan: cheaper, quicker or closer than the best.
+        """(n,) bool: which bars may still be in a plan: as cheap or as quick as the best.
 
-        The bike's own bar always is, and every one where nothing is inside yet.
+        The bike's own bar always is, and every one where nothing is inside yet; but none under a
+        seat where pegs or levers cannot be inside.
         """
         row, seat, rows, rest = bars.row, bars.seat, self.rows, self.rest
-        if np.isinf(self.best.price):
-            return np.ones(len(row), dtype=bool)
-        far = least_bend(bars) + rows.width_far[row] + rest.far[seat]
-        return np.asarray(
-            (rows.price[row] + rest.price[seat] <= self.best.price)
-            | (rows.minutes[row] + rest.minutes[seat] <= self.best.minutes)
-            | (far <= self.best.far + CLOSE)
-            | rows.own[row]
-        )
+        beats = rows.price[row] + rest.price[seat] <= self.best.price
+        beats |= rows.minutes[row] + rest.minutes[seat] <= self.best.minutes
+        return np.asarray((beats & (rest.price[seat] < np.inf)) | rows.own[row])
 
 
-def _pinned(jobs: Uses) -> Sequence[Levers]:
+def pinned_of(jobs: Uses) -> Sequence[Levers]:
     """Every group of levers with pinned perches, all of them last; none where there is none."""
     levers = jobs[0][0].bike.levers
     pinned = [
@@ -187,27 +185,43 @@ def _pinned(jobs: Uses) -> Sequence[Levers]:
     return [one for size in range(len(pinned)) for one in combinations(pinned, size + 1)]
 
 
-def can_be_set(jobs: Uses, rows: BarRows, seat: Vec, wanted: Sequence[int]) -> NDArray[np.bool_]:
-    """Whether each wanted row can be set, and leaned on, so that all but its width is inside.
+def can_be_set(
+    jobs: Uses,
+    rows: BarRows,
+    seats: Sequence[Vec],
+    wanted: Sequence[int],
+    *,
+    width: bool = False,
+) -> NDArray[np.bool_]:
+    """Whether each wanted row can be set, and leaned on, so that it is inside, (wanted, seats).
 
-    Pins count as freed, and a row that stands in for a wanted one as that one.
+    Its width counts only where ``width``. Pins count as freed, and a row that stands in for a
+    wanted one as that one.
     """
-    seats = np.array([[float(part) for part in seat]])
-    spare = np.flatnonzero(np.isin(rows.instead, wanted))
-    row = np.concatenate([np.asarray(wanted, dtype=np.int_), spare])
-    freed = max(_pinned(jobs), key=len, default=())
-    bars = Bars(jobs, rows, row, np.zeros_like(row), seats, Labour(), freed=freed)
-    inside = np.zeros(len(row), dtype=bool)
+    row = np.concatenate(
+        [np.asarray(wanted, dtype=np.int_), np.flatnonzero(np.isin(rows.instead, wanted))]
+    )
+    freed = max(pinned_of(jobs), key=len, default=())
+    where = np.repeat(row, len(seats)), np.tile(np.arange(len(seats)), len(row))
+    bars = Bars(jobs, rows, *where, seat_table(seats), Labour(), freed=freed)
+    inside = inside_at_all(bars).reshape(len(row), len(seats))
+    inside &= (np.abs(rows.width[row]) <= INSIDE)[:, None] | (not width)
+    can = np.zeros((len(rows.new), len(seats)), dtype=bool)
+    np.logical_or.at(can, np.where(np.isin(row, wanted), row, rows.instead[row]), inside)
+    return can[np.asarray(wanted, dtype=np.int_)]
+
+
+def inside_at_all(bars: Bars) -> NDArray[np.bool_]:
+    """(n,) bool: whether some setting, and some lean in the rider's band, brings a bar inside."""
+    inside = np.zeros(len(bars.row), dtype=bool)
     left = np.flatnonzero(bends_can_be_inside(bars))
-    for lean in (None, jobs[0][0].limits.lean):
+    band = bars.jobs[0][0].limits.lean
+    for lean in (None,) if band is None else (None, band):
         if len(left):
             kept, _ = _set_inside(bars.some(left), lean)
             inside[left[kept]] = True
             left = left[~inside[left]]
-        if jobs[0][0].limits.lean is None:
-            break
-    can = set(row[inside].tolist()) | set(rows.instead[row[inside]].tolist())
-    return np.array([one in can for one in wanted], dtype=bool)
+    return inside
 
 
 def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
@@ -219,7 +233,7 @@ def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
     own = np.full(size, bars.own_lean)
     near, inside = np.zeros(size, dtype=bool), np.zeros(size, dtype=bool)
     coarse = coarse_of(bars, free_of(bars, None), COARSE)
-    kept = np.flatnonzero(_in_the_running(bars, coarse)) if bars.is_new else np.arange(size)
+    kept = np.flatnonzero(coarse.may_be_inside()) if bars.is_new else np.arange(size)
     if len(kept):
         some = bars.some(kept)
         setting, far = _nearest(some, coarse.some(kept))
@@ -227,7 +241,8 @@ def _settings(bars: Bars, lead: Lead) -> Iterator[SetBars]:
             standing = bars.at(np.zeros(size), own)
             yield standing
             inside = standing.worst <= INSIDE
-            setting = np.where(standing.far - far < WORTH_IT, 0.0, setting)
+            still = bars.far(np.zeros((size, 1)))[:, 0]
+            setting = np.where(still - far < WORTH_IT, 0.0, setting)
         made = some.at(setting, own[kept])
         yield made
         near[kept] = made.worst <= INSIDE
@@ -278,54 +293,6 @@ def _brought_inside(
             yield made
 
 
-def _leaned(bars: Bars, lead: Lead) -> Iterator[SetBars]:
-    """Bars that are inside in no way, set and leaned as near to the wish as the band allows.
-
-    Only where no combination is inside; the bike's own bar, which every free plan keeps, always.
-    """
-    band = bars.jobs[0][0].limits.lean
-    if band is None:
-        return
-    own = lead.rows.own[bars.row]
-    _, inside = lead.bars(bars.freed)
-    wanted = ~inside[bars.row, bars.seat] & (np.isinf(lead.best.price) | own)
-    bars = bars.some(np.flatnonzero(wanted))
-    if not len(bars.row):
-        return
-    wide, nearest = lead.rows.width_far[bars.row], lead.nearest()[bars.seat] + CLOSE
-    own = lead.rows.own[bars.row]
-    bars = bars.some(np.flatnonzero(own | (least_bend(bars) + wide <= nearest)))
-    made = _nearest_leaned(bars, lead, free_of(bars, band))
-    if made is not None:
-        yield made
-
-
-def _nearest_leaned(bars: Bars, lead: Lead, free: Free) -> SetBars | None:
-    """Bars at the place with the smallest score, as far as that betters what was found of them.
-
-    The bike's own are not touched for less than `WORTH_IT`, only leaned.
-    """
-    coarse = None
-    for count in (ROUGH, COARSE) if len(bars.row) > FEW else (COARSE,):
-        if not len(bars.row):
-            return None
-        coarse = coarse_of(bars, free, count)
-        least = coarse.least(coarse.far) + lead.rows.width_far[bars.row]
-        own = lead.rows.own[bars.row]
-        kept = np.flatnonzero(own | (least <= lead.nearest()[bars.seat] + CLOSE))
-        bars, coarse = bars.some(kept), coarse.some(kept)
-    if coarse is None or not len(bars.row):
-        return None
-    (setting, lean), least = zoomed(coarse, coarse.far, lambda q: bars.far(*free.read(q)))
-    if not bars.is_new:
-        still = bars.far(np.zeros((len(lean), 1)), lean[:, None])[:, 0]
-        setting = np.where(still - least < WORTH_IT, 0.0, setting)
-        least = np.where(setting == 0.0, still, least)
-    far, _ = lead.bars(bars.freed)
-    better = np.flatnonzero(far[bars.row, bars.seat] - least > WORTH_IT)
-    return bars.some(better).at(setting[better], lean[better]) if len(better) else None
-
-
 def _each_held(
     row: NDArray[np.int_], groups: NDArray[np.bool_]
 ) -> tuple[NDArray[np.int_], NDArray[np.bool_]]:
@@ -358,65 +325,39 @@ def _set_inside(
     return kept[fits], some.some(fits, let_go).at(setting[fits], leans[fits])
 
 
-def _in_the_running(bars: Bars, coarse: Coarse) -> NDArray[np.bool_]:
-    """(n,) bool: which bars may be inside in the rider's own lean, or the closest of their seat."""
-    wide = bars.rows.width_far[bars.row]
-    least, most = coarse.least(coarse.far) + wide, coarse.far.min(axis=1) + wide
-    best = np.full(len(bars.seats), np.inf)
-    np.minimum.at(best, bars.seat, most)
-    return coarse.may_be_inside() | (least <= best[bars.seat] + CLOSE)
-
-
 def _nearest(bars: Bars, coarse: Coarse) -> tuple[Floats, Floats]:
     """Setting of each row with the smallest score, and that score; (n,) each."""
     place, far = zoomed(coarse, coarse.far, lambda q: bars.far(q[0]))
     return place[0], far
 
 
-def polished(
-    jobs: Uses,
-    rows: BarRows,
-    row: int,
-    seat: Vec,
-    setting: float,
-    lean: float,
-    labour: Labour,
-    *,
-    freed: Levers,
-) -> tuple[float, float]:
-    """A row's setting found again to a thousandth, under the lean it has.
+def polished(bars: Bars, setting: float, lean: float, trued: Levers = ()) -> float:
+    """The setting of one bar found again to a thousandth, under the lean it has.
 
     What is inside stays so, and no lever is turned that was not. What is left at 0 stays there.
-    Where nothing is inside, a lean other than the rider's own is found again with it.
     """
     if setting == 0.0:
-        return setting, lean
-    seats = np.array([[float(part) for part in seat]])
-    bars = Bars(jobs, rows, np.array([row]), np.array([0]), seats, labour, freed=freed)
-    chosen = bars.at(np.array([setting]), np.array([lean]))
+        return setting
+    group = np.array([GROUPS.index(trued)])
+    chosen = bars.at(np.array([setting]), np.array([lean]), group)
     inside = chosen.worst[0] <= INSIDE
 
     def cost(places: Floats) -> Floats:
-        settings, leans = places[0], places[1] if len(places) > 1 else np.full_like(places[0], lean)
+        settings = places[0].ravel()
         many = bars.some(np.zeros(settings.size, dtype=int))
-        made = many.at(settings.ravel(), leans.ravel())
+        made = many.at(settings, np.full_like(settings, lean), np.repeat(group, settings.size))
         kept = (made.minutes <= chosen.minutes) & (made.undo == chosen.undo)
         kept &= (made.worst <= INSIDE) | (not inside)
-        return np.where(kept, made.far, np.inf).reshape(settings.shape)
+        return np.where(kept, made.far, np.inf).reshape(places[0].shape)
 
-    bands, suits = [rows.band], jobs[0][0].limits.lean
-    if not inside and lean != bars.own_lean and suits is not None:
-        bands.append(suits)
-    low, high = (np.array(one)[:, None] for one in zip(*bands, strict=True))
-    at, grid = np.array([[setting], [lean]])[: len(bands)], POLISH[len(bands) - 1]
+    low, high = bars.rows.band
+    at = np.array([[setting]])
     place, far = smallest_in_box(
         cost,
         np.maximum(at - NEAR, low),
         np.minimum(at + NEAR, high),
-        first=grid[0],
-        later=grid[1],
-        zooms=grid[2],
+        first=POLISH,
+        later=POLISH,
+        zooms=1,
     )
-    if far[0] >= chosen.far[0]:
-        return setting, lean
-    return float(place[0, 0]), float(place[1, 0]) if len(bands) > 1 else lean
+    return float(place[0, 0]) if far[0] < chosen.far[0] else setting

@@ -6,6 +6,7 @@ Arrays of rows x places.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 from itertools import product
 from typing import NamedTuple
 
@@ -43,14 +44,18 @@ than anything inside can come to, so that no point outside ever wins."""
 
 
 Levers = tuple[str, ...]
-"""Names of sides, of `SIDES`: whose pins are freed."""
+"""Names of sides, of `SIDES`: whose pins are freed, or whose levers are set to the wish."""
+
+GROUPS: Sequence[Levers] = ((), SIDES[:1], SIDES[1:], SIDES)
+"""Every group of levers, by the number that candidates carry."""
 
 
 class SetBars(NamedTuple):
     """Bars at one kind of setting, fields (n,): row, seat, setting, lean, what comes of it.
 
     ``far`` sums what the misfits are off, ``worst`` is the largest; ``minutes`` and ``undo`` are
-    those of setting it, the row's own not counted.
+    those of setting it, the row's own not counted. ``trued`` is the group, of `GROUPS`, of levers
+    that are set to the wish although they are inside their tolerance.
     """
 
     row: NDArray[np.int_]
@@ -61,6 +66,7 @@ class SetBars(NamedTuple):
     worst: Floats
     minutes: Floats
     undo: Floats
+    trued: NDArray[np.int_]
     freed: Levers
 
     def some(self, kept: NDArray[np.int_]) -> SetBars:
@@ -74,6 +80,7 @@ class SetBars(NamedTuple):
             worst=self.worst[kept],
             minutes=self.minutes[kept],
             undo=self.undo[kept],
+            trued=self.trued[kept],
             freed=self.freed,
         )
 
@@ -110,17 +117,26 @@ class Bars:
         )
 
     def some(self, kept: NDArray[np.int_], held: NDArray[np.bool_] | None = None) -> Bars:
-        """Other rows of these; ``held`` (n, 2): brake and clutch left as the bar carries them."""
+        """Fewer of them; ``held`` (n, 2): brake and clutch left as the bar carries them."""
+        left = self.held[kept] if held is None else held
+        return self.others(self.row[kept], self.seat[kept], left)
+
+    def others(
+        self,
+        row: NDArray[np.int_],
+        seat: NDArray[np.int_],
+        held: NDArray[np.bool_] | None = None,
+    ) -> Bars:
+        """Other rows and seats for the same uses, with the same pins freed."""
         return Bars(
-            self.jobs,
-            self.rows,
-            self.row[kept],
-            self.seat[kept],
-            self.seats,
-            self.labour,
-            freed=self.freed,
-            held=self.held[kept] if held is None else held,
+            self.jobs, self.rows, row, seat, self.seats, self.labour, freed=self.freed, held=held
         )
+
+    def slid(self, slide: Floats) -> Bars:
+        """The same with the grips slid along their bars by as many mm more, (n, k)."""
+        made = copy(self)
+        made.points = moves.slide_grips(self.points, slide)
+        return made
 
     def groups(self) -> NDArray[np.bool_]:
         """Every group of levers that could be turned and may be held, (groups, 2); none first."""
@@ -133,6 +149,10 @@ class Bars:
         ]
         every = product(*((False, True) if one else (False,) for one in can))
         return np.array(sorted(every, key=sum))
+
+    def holds_freed(self, group: NDArray[np.bool_]) -> bool:
+        """Whether a group of levers that are held, (2,) bool, has one whose pin is freed."""
+        return any(side in self.freed for side, held in zip(SIDES, group, strict=True) if held)
 
     def as_sat(self) -> Iterator[SetBars]:
         """Bars as they stand under a rider who leans already, inside the band that suits."""
@@ -155,6 +175,18 @@ class Bars:
         self, setting: Floats, lean: Real | None
     ) -> tuple[list[tuple[Floats, float]], list[Floats]]:
         """Each misfit (n, k) with its use's weight, and each use's forearm angle, degrees."""
+        points, found, forearms = self._without_levers(setting, lean)
+        aims = lever_aims(self.jobs, forearms)
+        for side in SIDES:
+            readings = self.lever(side, points, setting, getattr(aims, side))
+            if readings is not None:
+                found += self._off(side, readings, forearms)
+        return found, forearms
+
+    def _without_levers(
+        self, setting: Floats, lean: Real | None
+    ) -> tuple[BikePoints, list[tuple[Floats, float]], list[Floats]]:
+        """Points, misfits but those of the levers, and forearm angles."""
         points = set_to(self.jobs[0][0], self.points, setting)
         found: list[tuple[Floats, float]] = []
         forearms: list[Floats] = []
@@ -162,37 +194,48 @@ class Bars:
             misfits = bar_misfits(job, points, self.torso(job, None if index else lean))
             forearms.append(forearm_of(job, misfits["forearm_angle"]))
             found += [(misfit, weight) for misfit in misfits.values()]
-        aims = lever_aims(self.jobs, forearms)
-        for side in SIDES:
-            readings = self.lever(side, points, setting, getattr(aims, side))
-            if readings is not None:
-                for forearm, (job, weight) in zip(forearms, self.jobs, strict=True):
-                    found.append((lever_misfit(job, side, readings, forearm), weight))
-        return found, forearms
+        return points, found, forearms
+
+    def _off(
+        self, side: str, reading: Floats, forearms: Sequence[Floats]
+    ) -> list[tuple[Floats, float]]:
+        """Misfit of a lever that shows a slope, with the weight of each use."""
+        return [
+            (lever_misfit(job, side, reading, forearm), weight)
+            for forearm, (job, weight) in zip(forearms, self.jobs, strict=True)
+        ]
 
     def lever(self, side: str, points: BikePoints, setting: Floats, aim: Floats) -> Floats | None:
         """Slope of a lever turned as near to the aim as its perch goes.
 
         ``None`` where there is no lever, or one that always follows and one use alone.
         """
-        job = self.jobs[0][0]
-        reading = float(getattr(job.now.lever_angle_deg, side))
+        reading = float(getattr(self.jobs[0][0].now.lever_angle_deg, side))
         if not np.isfinite(reading):
             return None
         band = self.perch(side)
         left = self.held[:, SIDES.index(side)][:, None]
         if band is None and not left.any():
             return None if len(self.jobs) == 1 else aim
-        carried = reading if job.clip_on else reading - setting
+        carried = self.carried(reading, setting)
+        slope = self.turned(side, points, carried, aim)
+        return np.where(left, carried, slope) if left.any() else slope
+
+    def carried(self, reading: float, setting: Floats) -> Floats:
+        """Slope of a lever that is left alone on its bar."""
+        return np.asarray(reading if self.jobs[0][0].clip_on else reading - setting)
+
+    def turned(self, side: str, points: BikePoints, carried: Floats, aim: Floats) -> Floats:
+        """Slope of a lever turned on its bar as near to the aim as its perch goes."""
+        band = self.perch(side)
         if band == (0.0, 0.0):
-            return np.broadcast_to(np.asarray(carried), aim.shape)
+            return np.broadcast_to(carried, aim.shape)
         if band is None:
-            return np.where(left, carried, aim)
+            return aim
         axis = moves.grip_axis(points)
         turn = perch_turn(axis, carried, aim)
         kept = np.clip(turn, *band)
-        slope = np.where(kept == turn, aim, turned_reading(axis, carried, kept))
-        return np.where(left, carried, slope) if left.any() else slope
+        return np.where(kept == turn, aim, turned_reading(axis, carried, kept))
 
     def perch(self, side: str) -> Band | None:
         """Band of a perch's turn, degrees; ``None``: free, as on every new bar."""
@@ -213,11 +256,38 @@ class Bars:
         misfits, _ = self.shown(setting, lean)
         return over_of(far_of(misfits), worst_of(misfits))
 
-    def at(self, setting: Floats, lean: Floats) -> SetBars:
-        """Candidates at a setting and lean, (n,) each."""
+    def at(self, setting: Floats, lean: Floats, trued: NDArray[np.int_] | None = None) -> SetBars:
+        """Candidates at a setting and lean, (n,) each, every lever as it then is.
+
+        On the bike's own bar one that is inside its tolerance is left alone unless ``trued``, of
+        `GROUPS`, has it; a pin is freed for none that is inside.
+        """
         used = None if np.all(lean == self.own_lean) else lean[:, None]
-        misfits, forearms = self.shown(setting[:, None], used)
-        turned, freed = self._perches(setting, [forearm[:, 0] for forearm in forearms])
+        points, misfits, forearms = self._without_levers(setting[:, None], used)
+        aims = lever_aims(self.jobs, forearms)
+        group = np.zeros(len(self.row), dtype=int) if trued is None else trued
+        turned, freed = np.zeros(len(self.row)), np.zeros(len(self.row))
+        for bit, side in enumerate(SIDES):
+            lever: Lever | None = getattr(self.jobs[0][0].bike.levers, side)
+            reading = float(getattr(self.jobs[0][0].now.lever_angle_deg, side))
+            if not np.isfinite(reading):
+                continue
+            aim = getattr(aims, side)
+            if lever is None or self.is_new:
+                misfits += self._off(side, aim, forearms)
+                freed = freed + (lever is not None and lever.perch == PINNED)
+                continue
+            pinned = lever.perch == PINNED
+            carried = self.carried(reading, setting[:, None])
+            done = (group & (1 << bit) != 0)[:, None] & (not pinned)
+            for off, _ in self._off(side, carried, forearms):
+                done = done | (np.abs(off) > 1.0)
+            band = self.perch(side)
+            if band is not None:
+                done = done & np.where(carried > aim, band[1] > 0.0, band[0] < 0.0)
+            slope = self.turned(side, points, carried, aim)
+            misfits += self._off(side, np.where(done, slope, carried), forearms)
+            turned, freed = turned + done[:, 0], freed + (done[:, 0] & pinned)
         labour = self.labour
         own = (labour.clip_slide if self.jobs[0][0].clip_on else labour.roll).value
         rolled = np.where((setting != 0.0) & (not self.is_new), own, 0.0)
@@ -230,34 +300,9 @@ class Bars:
             worst=worst_of(misfits)[:, 0],
             minutes=rolled + labour.perch.value * turned,
             undo=freed,
+            trued=group,
             freed=self.freed,
         )
-
-    def _perches(self, setting: Floats, forearms: Sequence[Floats]) -> tuple[Floats, Floats]:
-        """How many perches are turned, and how many pins freed for that, (n,) each."""
-        first = self.jobs[0][0]
-        turned, freed = np.zeros(len(self.row)), np.zeros(len(self.row))
-        aims = lever_aims(self.jobs, forearms)
-        for side in SIDES:
-            lever: Lever | None = getattr(first.bike.levers, side)
-            reading = float(getattr(first.now.lever_angle_deg, side))
-            if lever is None or not np.isfinite(reading):
-                continue
-            pinned = lever.perch == PINNED
-            if self.is_new:
-                freed = freed + pinned
-                continue
-            carried = reading - (0.0 if first.clip_on else setting)
-            out = np.zeros(len(self.row), dtype=bool)
-            for (job, _), forearm in zip(self.jobs, forearms, strict=True):
-                out = out | (np.abs(lever_misfit(job, side, carried, forearm)) > 1.0)
-            band = self.perch(side)
-            if band is not None:
-                aim = getattr(aims, side)
-                turns = np.where(carried > aim, band[1] > 0.0, band[0] < 0.0)
-                out = out & turns
-            turned, freed = turned + out, freed + (out & pinned)
-        return turned, freed
 
 
 def far_of(misfits: Sequence[tuple[Floats, float]]) -> Floats:

@@ -309,8 +309,11 @@ def _likeness(design: Floats, at: NDArray[np.intp]) -> float:
 
 
 def assumed_notes(rows: Sequence[Row], file: str) -> Iterator[Problem]:
-    """A note for each figure that was assumed, with what to tape instead."""
-    if clamp := [row for row in rows if row.end == "clamp"]:
+    """A note for each figure that was assumed, with what to tape instead.
+
+    Not for the spacing of fork tubes: the readings' own note tells it.
+    """
+    if clamp := [row for row in rows if row.end == "clamp" and row.kind in _CLAMP_KEY]:
         where = listed([_CLAMP_PLACE[row.kind] for row in clamp])
         taped = listed([_CLAMP_KEY[row.kind] for row in clamp])
         text = (

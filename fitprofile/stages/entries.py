@@ -20,6 +20,7 @@ no         no            nothing here; `fitprofile.stages.verify` holds it again
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from attrs import evolve
@@ -62,6 +63,10 @@ FIGURES: Mapping[str, tuple[str, str]] = {
     "lever_reach_clutch": ("clutch lever reach", "mm"),
 }
 """The bike's own figures in an entry: words and unit."""
+
+CHANGED = 'write when = "after" if the bike had been changed'
+BETWEEN = "sit on it once more and record that if the bike was changed before it was taped again"
+"""What else may be behind a figure that is not the bike's, before the work and after it."""
 
 WORN: Mapping[str, str] = {
     "navel_to_bar": "navel-to-bar",
@@ -147,8 +152,28 @@ def states(log: Sequence[Entry], bikes: Mapping[str, Bike]) -> tuple[bool, ...]:
     return tuple(found)
 
 
-def fitted_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> tuple[str, ...] | None:
-    """Parts that were fitted to an entry's bike between its file's state and the entry.
+class Work(NamedTuple):
+    """What a log says of the work on a bike since its file's state.
+
+    Parameters
+    ----------
+    parts : tuple of str or None
+        Names in the order of the log; ``None`` where no entry says anything of parts.
+    lean_deg : float
+        Lean that the plan carried out last asks for in the entry's use, degrees; ``nan``: the
+        rider's own.
+    """
+
+    parts: tuple[str, ...] | None
+    lean_deg: float
+
+
+NO_WORK = Work(None, np.nan)
+"""Nothing said of any."""
+
+
+def work_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> Work:
+    """The work on an entry's bike between its file's state and the entry.
 
     Parameters
     ----------
@@ -156,22 +181,24 @@ def fitted_since(log: Sequence[Entry], entry: Entry, bike: Bike) -> tuple[str, .
         In the order of the file, the entry among them.
     bike : Bike
         The entry's.
-
-    Returns
-    -------
-    tuple of str or None
-        Names in the order of the log; ``None`` where no entry says anything of parts.
     """
     taped = bike.date or ""
     told = [
-        one.fitted
+        one
         for one in log[: log.index(entry) + 1]
         if one.bike == entry.bike
         and one.when == AFTER
         and _day(one) >= taped
         and one.fitted is not None
     ]
-    return tuple(name for names in told for name in names) if told else None
+    if not told:
+        return NO_WORK
+    leans = [one.planned_lean for one in told if one.use == entry.use]
+    lean = leans[-1] if leans else None
+    return Work(
+        parts=tuple(name for one in told for name in one.fitted or ()),
+        lean_deg=np.nan if lean is None else lean.value,
+    )
 
 
 def _day(entry: Entry) -> str:
@@ -192,10 +219,11 @@ def contradictions(
         if abs(apart) <= BLUNDER * np.hypot(seen.sd, own.sd):
             continue
         words, unit = FIGURES[name]
+        changed = BETWEEN if entry.when == AFTER else CHANGED
         text = (
             f"{words} was taped as {seen.value:.0f} {unit} here, and {bike.file} has "
             f"{own.value:.0f}: {abs(apart):.0f} apart, more than tapes explain; tape it again, or "
-            f'write when = "after" if the bike had been changed'
+            f"{changed}"
         )
         yield _said(rider, entry, name, text, WARNING)
 
@@ -355,6 +383,14 @@ def _surveyed(
 def _outdated(rider: Rider, entry: Entry, bikes: Mapping[str, Bike]) -> Iterator[Problem]:
     """An ``after`` entry on a bike whose file still has the state before the work."""
     if entry.when != AFTER:
+        return
+    if entry.fitted:
+        text = (
+            f"{'; '.join(entry.fitted)}: the work on {entry.bike} after it was taped, so plans, "
+            f"lists and cards count from a bike that is no more; tape it again on a later day, "
+            f"with its date and these parts under [fitted]"
+        )
+        yield _said(rider, entry, "fitted", text, WARNING)
         return
     text = (
         f"taken after {entry.bike} was changed, and {bikes[entry.bike].file} has it as before: it "

@@ -116,7 +116,8 @@ def plan(taped: Readings, file: str) -> Plan:
 def _look(rows: list[Row], taped: Readings, origin: str, file: str) -> _Look:
     """What measured rows fix together with the assumptions that they need."""
     names = _names(rows)
-    placed = place(rows, names, {n: 0.0 for n in (origin, AXLES[0]) if n in names})
+    held = {n: 0.0 for n in (origin, AXLES[0]) if n in names}
+    placed = place(rows, names, held, taped.assumed)
     guessed = [*taped.assumed, *_width_to_go_on(rows)]
     whole = lay_out([*rows, *guessed], names, taped.pairs, {origin, AXLES[0]})
     slopes = predict(whole, placed.points)[1] / whole.sd[:, None]

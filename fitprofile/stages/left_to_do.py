@@ -1,8 +1,10 @@
-"""Stage 11c: what is left to change on the bike as it now is.
+"""Stage 11d: what is left to change on the bike as it now is.
 
 As `fitprofile.stages.practical` does for the transfer: a number inside its tolerance is left alone,
 and every other change is worked out for the bike as it then stands. So the list can be followed to
-the letter: nothing in it supposes a roll or a slide that is not in it.
+the letter: nothing in it supposes a roll or a slide that is not in it. Where the parts on the bike
+are known, settings alone come first (`fitprofile.stages.put_right`), and only where none does it
+another riser or other clip-ons.
 """
 
 from __future__ import annotations
@@ -19,12 +21,17 @@ from fitprofile.stages.as_it_is import value_of
 from fitprofile.stages.job import SIDES, Job, deviations, in_line, within
 from fitprofile.stages.moves import Changes, PegMove, SeatRaise
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
+from fitprofile.stages.put_right import put_right
 from fitprofile.stages.siton import Reported
 from fitprofile.stages.survey import BikePoints
 from fitprofile.values import frozen
 
 PLACING = ("navel_to_bar", "forearm_angle")
 """Numbers that place the bar together."""
+
+
+SET = {"bar_width", "grip_tilt"}
+"""Numbers that tell how the bar is set."""
 
 
 @frozen
@@ -35,7 +42,14 @@ class _Bar:
     forearm_deg: float
 
 
-def left_to_do(job: Job, now: BikePoints, told: Mapping[str, Reported], *, stands: bool) -> Changes:
+def left_to_do(
+    job: Job,
+    now: BikePoints,
+    told: Mapping[str, Reported],
+    *,
+    stands: bool,
+    parts_known: bool = False,
+) -> Changes:
     """Changes from the bike as it now is that bring every measured number inside its tolerance.
 
     Parameters
@@ -44,6 +58,8 @@ def left_to_do(job: Job, now: BikePoints, told: Mapping[str, Reported], *, stand
         From `fitprofile.stages.as_it_is.as_it_is`.
     told : mapping
         Measured numbers, by name.
+    parts_known : bool
+        Whether the job has the parts on it that are fitted.
 
     Returns
     -------
@@ -52,6 +68,8 @@ def left_to_do(job: Job, now: BikePoints, told: Mapping[str, Reported], *, stand
         would say.
     """
     bar = _bar(job, now, told, stands=stands)
+    if parts_known and stands and told.keys() >= SET and _takes_parts(bar.changes):
+        bar = _put_right(job, now, told) or bar
     changes = evolve(
         bar.changes,
         lever_rotation_deg=_levers(job, now, told, bar),
@@ -100,6 +118,25 @@ def _bar(job: Job, now: BikePoints, told: Mapping[str, Reported], *, stands: boo
         pullback=pullback,
     )
     return _Bar(changes, forearm)
+
+
+def _takes_parts(changes: Changes) -> bool:
+    """Whether the bar is to be moved where no roll carries it."""
+    place = (
+        *(changes.riser_height_mm, changes.riser_pullback_mm),
+        *(changes.clip_slide_mm, changes.clip_offset_mm),
+    )
+    return any(np.nan_to_num(change) != 0.0 for change in place)
+
+
+def _put_right(job: Job, now: BikePoints, told: Mapping[str, Reported]) -> _Bar | None:
+    """Settings alone, where they bring every number of the bar inside."""
+    changes = put_right(job, now, told)
+    if changes is None:
+        return None
+    after = moves.done_to(now, changes, job.rake)
+    shown = numbers_on(job.rider, job.target.lean_deg, after)
+    return _Bar(changes, float(shown.forearm_angle_deg))
 
 
 def _off_once_shaped(

@@ -21,7 +21,6 @@ from fitprofile.stages.readings import (
     GRIP_LENGTH,
     GRIP_SWEEP,
     GRIP_TILT,
-    PEG_SPACING,
 )
 from fitprofile.values import frozen
 
@@ -87,7 +86,12 @@ class _Found:
     z: float
 
 
-def place(rows: Sequence[Row], names: Sequence[str], held: Mapping[str, float]) -> Placed:
+def place(
+    rows: Sequence[Row],
+    names: Sequence[str],
+    held: Mapping[str, float],
+    usual: Sequence[Row] = (),
+) -> Placed:
     """Approximate points from measured rows.
 
     Parameters
@@ -96,6 +100,8 @@ def place(rows: Sequence[Row], names: Sequence[str], held: Mapping[str, float]) 
     names : sequence of str
     held : mapping of str to float
         Points whose x, mm, is given: the origin.
+    usual : sequence of Row
+        Assumed ones: of these, spacings stand in for what was not taped.
 
     Returns
     -------
@@ -103,7 +109,7 @@ def place(rows: Sequence[Row], names: Sequence[str], held: Mapping[str, float]) 
         Each step takes the best-conditioned of all solutions at hand. A grip and a clamp that
         nothing places lie as usual from the grip end, other points as usual on a bike.
     """
-    board = _Board(rows, held)
+    board = _Board(rows, held, usual)
     gaps: dict[str, Gap] = {}
     while True:
         found: list[_Found] = []
@@ -124,14 +130,16 @@ def place(rows: Sequence[Row], names: Sequence[str], held: Mapping[str, float]) 
 class _Board:
     """What is placed so far."""
 
-    def __init__(self, rows: Sequence[Row], held: Mapping[str, float]) -> None:
+    def __init__(
+        self, rows: Sequence[Row], held: Mapping[str, float], usual: Sequence[Row]
+    ) -> None:
         self.x: dict[str, float] = dict(held)
         self.z: dict[str, float] = {}
         self.heights: dict[str, Row] = {}
         self.aheads: dict[str, Row] = {}
         self.spans: dict[str, list[tuple[str, Row, float]]] = {}
         self.figures = {r.kind: r.value for r in rows if r.start == "grip_inner"}
-        self.wide = {r.end: r.value / 2.0 for r in rows if r.kind == SPACING}
+        self.wide = {r.end: r.value / 2.0 for r in (*usual, *rows) if r.kind == SPACING}
         for row in rows:
             if row.kind == AHEAD:
                 self.x.setdefault(row.end, row.value)
@@ -161,7 +169,7 @@ class _Board:
         if name in ("grip_end", "grip_inner"):
             end = self.wide.get("grip_end", USUAL_WIDTH / 2.0)
             return end if name == "grip_end" else end - self.grip()[1]
-        return PEG_SPACING[0] / 2.0 if name in ("peg", "brake_pedal", "gear_lever") else 0.0
+        return 0.0
 
     def steps(self, names: Sequence[str]) -> Iterator[_Found | Gap]:
         """All ways to complete one more point, and all triangles that do not close."""

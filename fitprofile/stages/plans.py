@@ -12,8 +12,8 @@ from fitprofile.model.bike import PINNED, Lever
 from fitprofile.model.parts import Catalogue
 from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import SEEN
-from fitprofile.stages.bar_search import polished
-from fitprofile.stages.bar_setting import Uses
+from fitprofile.stages.bar_search import polished, seat_table
+from fitprofile.stages.bar_setting import Bars, Uses
 from fitprofile.stages.in_steps import steps_of, with_parts
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.limits import perch_band
@@ -33,7 +33,8 @@ from fitprofile.stages.misfit import (
 from fitprofile.stages.options import peg_shift, riser_shift, seat_shift
 from fitprofile.stages.plan import FREE, PLAN_NAMES, Choice, Plan
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
-from fitprofile.stages.search import Found, Searched, on_pegs, reach_set, search
+from fitprofile.stages.reaches import reach_set
+from fitprofile.stages.search import Found, Searched, on_pegs, search
 from fitprofile.stages.survey import BikePoints
 
 
@@ -179,17 +180,16 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
         lever_sets=options.lever_sets[found.lever_set],
     )
     seat = seat_shift(choice.seat, options.fitted_seat)
-    setting, lean = polished(
+    one = Bars(
         jobs,
         searched.rows,
-        found.row,
-        job.points.seat.plus(Vec(seat[0], 0.0, seat[1])),
-        found.setting,
-        found.lean_deg,
+        np.array([found.row]),
+        np.array([0]),
+        seat_table([job.points.seat.plus(Vec(seat[0], 0.0, seat[1]))]),
         catalogue.labour,
         freed=found.freed,
     )
-    found = found._replace(lean_deg=lean)
+    setting = polished(one, found.setting, found.lean_deg, found.trued)
     bare = evolve(
         bare_plan(
             job, choice, seat=seat, pegs=pegs, riser=riser_shift(riser, options.fitted_riser)
@@ -200,7 +200,12 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     )
     points = built(job, bare, job.points, job.rake)
     turns, readings = _levers(jobs, bare, points, found)
-    reaches = Sides(*(reach_set(jobs, side, choice.levers_of(side)) for side in SIDES))
+    reaches = Sides(
+        *(
+            reach_set(jobs, side, choice.levers_of(side), to_wish=side in found.reached)
+            for side in SIDES
+        )
+    )
     after = _numbers(job, found.lean_deg, points, readings, reaches)
     made = evolve(
         bare,
@@ -249,8 +254,8 @@ def _numbers(job: Job, lean: float, points: BikePoints, levers: Sides, reaches: 
 def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[Sides, Sides]:
     """Turn of each perch and the slope its lever then has, degrees.
 
-    A lever in line within its tolerance is left alone; on a new bar each perch is set by
-    straightedge, and its turn is ``nan``.
+    A lever in line within its tolerance is left alone, unless it is chosen to be set all the
+    same and has no pin; on a new bar each perch is set by straightedge, and its turn is ``nan``.
     """
     job = jobs[0][0]
     forearms = [
@@ -267,7 +272,7 @@ def _levers(jobs: Uses, plan: Plan, points: BikePoints, found: Found) -> tuple[S
             turn, slope = np.nan, reading
         elif plan.choice.bar is not None or plan.choice.clip_on is not None:
             turn, slope = np.nan, aim
-        elif all(
+        elif (side not in found.trued or lever.perch == PINNED) and all(
             abs(float(lever_misfit(use, side, carried, forearm))) <= 1.0
             for (use, _), forearm in zip(jobs, forearms, strict=True)
         ):

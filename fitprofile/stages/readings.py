@@ -43,6 +43,9 @@ LEAN_ALLOWED = 2.0
 LEAN_SHOWN = 0.05
 """Degrees; less would be printed as 0.0."""
 
+TUBE_SPACING = (210.0, 15.0)
+"""mm, middle to middle of the fork tubes and its spread. Common practice, no source."""
+
 WORDS: Mapping[str, str] = {
     "seat": "sit point",
     "peg": "peg",
@@ -104,19 +107,22 @@ def read_tapes(bike: Bike, shop: Shop) -> Readings:
     -------
     Readings
         On clip-ons, ``clamp`` stands for the fork tube's axis: it is one of the pairs where the
-        spacing of the tubes was taped, so that spans go to the tube itself.
+        spacing of the tubes was taped or a span goes to it, so that spans go to the tube itself.
+        Where only a span does, the spacing falls back on `TUBE_SPACING`.
     """
     rows = tuple(_rows(bike, shop))
-    tube = any(row.key == "widths.tube" for row in rows)
-    pairs = frozenset(PAIR_POINTS) | ({"clamp"} if tube else frozenset())
+    beside = bike.handlebar.kind == CLIP_ON and any(
+        row.kind in (SPACING, LENGTH) and "clamp" in (row.end, row.start) for row in rows
+    )
+    pairs = frozenset(PAIR_POINTS) | ({"clamp"} if beside else frozenset())
     problems = (
-        *_missing(bike),
+        *_missing(bike, beside=beside),
         *_contradictions(bike, shop),
         *_leaning(bike),
         *_top_notes(bike),
         *_stand_notes(bike),
     )
-    return Readings(rows, _fallback(rows), pairs, problems)
+    return Readings(rows, _fallback(rows, beside=beside), pairs, problems)
 
 
 def _rows(bike: Bike, shop: Shop) -> Iterator[Row]:
@@ -241,7 +247,8 @@ def _top_notes(bike: Bike) -> Iterator[Problem]:
             yield Problem(text, f"handlebar.{key}", bike.file, level=NOTE)
 
 
-def _missing(bike: Bike) -> Iterator[Problem]:
+def _missing(bike: Bike, *, beside: bool) -> Iterator[Problem]:
+    """Spacings that were not taped; ``beside``: a span goes to the tube of a clip-on."""
     if "grip_end" not in bike.widths:
         text = (
             "the bar width is missing: tape from the outer centre of the left grip to the outer "
@@ -249,9 +256,15 @@ def _missing(bike: Bike) -> Iterator[Problem]:
         )
         yield Problem(text, "widths.grip_end", bike.file, level=ERROR)
     if bike.handlebar.kind == CLIP_ON and "tube" not in bike.widths:
+        usual, sd = TUBE_SPACING
+        guess = (
+            f", and for spans to the bar clamp the tubes are taken to stand {usual:g} mm apart, "
+            f"give or take {2.0 * sd:g}, unless the other tapes tell"
+        )
         text = (
-            "the spacing of the fork tubes was not taped, so the turn of the clip-ons is not "
-            "worked out: tape from the middle of the left tube to the middle of the right one"
+            f"the spacing of the fork tubes was not taped, so the turn of the clip-ons is not "
+            f"worked out{guess if beside else ''}: tape from the middle of the left tube to the "
+            f"middle of the right one"
         )
         yield Problem(text, "widths.tube", bike.file, level=NOTE)
 
@@ -300,8 +313,11 @@ def _stand_notes(bike: Bike) -> Iterator[Problem]:
         yield Problem(text, "stand", bike.file, level=WARNING)
 
 
-def _fallback(rows: tuple[Row, ...]) -> tuple[Row, ...]:
-    """Rows for what is often not taped, in the order in which they are to be tried."""
+def _fallback(rows: tuple[Row, ...], *, beside: bool) -> tuple[Row, ...]:
+    """Rows for what is often not taped, in the order in which they are to be tried.
+
+    ``beside``: the clamp is a fork tube's, beside the mid-plane.
+    """
     grip = ("grip_end", "grip_inner")
     named = {row.end for row in rows} | {row.start for row in rows if row.start}
     pedals = [name for name in ("brake_pedal", "gear_lever") if name in named]
@@ -312,4 +328,5 @@ def _fallback(rows: tuple[Row, ...]) -> tuple[Row, ...]:
         Row("ahead.grip_end-clamp", AHEAD, "clamp", "grip_end", CLAMP_AHEAD, CLAMP_SD),
         Row("heights.grip_end-clamp", HEIGHT, "clamp", "grip_end", CLAMP_ABOVE, CLAMP_SD),
         *(Row(f"widths.{n}", SPACING, n, None, *PEG_SPACING) for n in ("peg", *pedals)),
+        *([Row("widths.tube", SPACING, "clamp", None, *TUBE_SPACING)] if beside else []),
     )

@@ -10,12 +10,10 @@ from attrs import evolve
 from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Real, Vec
-from fitprofile.model.parts import Bar, Catalogue, ClipOn, Riser
-from fitprofile.model.quantity import Reading
+from fitprofile.model.parts import Catalogue
 from fitprofile.stages import moves
 from fitprofile.stages.adjust import riser
-from fitprofile.stages.bar_rows import bar_rows, fitted_length
-from fitprofile.stages.bar_search import can_be_set
+from fitprofile.stages.bar_rows import fitted_length
 from fitprofile.stages.job import SIDES, Job, Stands
 from fitprofile.stages.misfit import INSIDE, knee_misfit
 from fitprofile.stages.options import Options, kept_kinds, options_of
@@ -23,7 +21,6 @@ from fitprofile.stages.part_range import (
     FINE,
     ROUGH,
     Figure,
-    Grid,
     kept,
     longest_run,
     plus,
@@ -43,6 +40,7 @@ from fitprofile.stages.placement import (
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.search import on_pegs
 from fitprofile.stages.survey import BikePoints
+from fitprofile.stages.tried_parts import BAR_NUMBERS, bars_fit, clips_fit, risers_fit, seats_fit
 
 RISERS = (-40.0, 80.0)
 PULLBACKS = (-20.0, 40.0)
@@ -59,9 +57,6 @@ LONGEST = 150.0
 RISES, BAR_PULLBACKS = (-60.0, 300.0), (-30.0, 350.0)
 OFFSETS, DROPS = (-60.0, 60.0), (-60.0, 60.0)
 """mm of bars and clip-ons beyond which none is made (estimate)."""
-
-CLAMP = 22.2
-"""mm; clamp diameter where the bike's file gives none: then no bar is refused by it."""
 
 
 class Remedy(NamedTuple):
@@ -80,13 +75,6 @@ class Remedy(NamedTuple):
     kind: str
     figures: Mapping[str, tuple[float, float]]
     mends: tuple[str, ...]
-
-
-BAR_NUMBERS = (
-    *("navel_to_bar", "forearm_angle", "grip_above_peg", "grip_ahead_of_peg"),
-    *("grip_tilt", "grip_sweep", "lever_angle"),
-)
-"""Numbers that the bar decides, sitting and standing."""
 
 
 def remedies(job: Job, plan: Plan, catalogue: Catalogue) -> tuple[Remedy, ...]:
@@ -146,7 +134,7 @@ def _riser(job: Job, plan: Plan, options: Options, mends: tuple[str, ...]) -> Re
     found = span_of(
         Figure.of_move(up, allows.riser or RISERS, own[0]),
         Figure.of_move(back, allows.pullback or PULLBACKS, own[1]),
-        lambda grid: _risers_fit(job, plan, [(h - own[0], b - own[1]) for h, b in grid]),
+        lambda grid: risers_fit(job, plan, [(h - own[0], b - own[1]) for h, b in grid]),
     )
     if found is None:
         return None
@@ -168,21 +156,6 @@ def _to_place(stands: Stands, points: BikePoints, rake: float) -> tuple[float, f
     above = float(stands.peg.z + stands.above_mm - points.grip_end.z)
     up, back = moves.clamp_axes(rake)
     return ahead * float(up.x) + above * float(up.z), ahead * float(back.x) + above * float(back.z)
-
-
-def _risers_fit(job: Job, plan: Plan, grid: Grid) -> NDArray[np.bool_]:
-    """Which moves of the bar, height and pullback, bring the bar's numbers inside."""
-    bar = plan.choice.bar
-    family = tuple(
-        Riser(
-            name="",
-            height=Reading(float(h)),
-            pullback=Reading(float(b)),
-            clamp_diameter=None if bar is None else bar.clamp_diameter,
-        )
-        for h, b in grid
-    )
-    return _inside(job, plan, risers=family, bars=() if bar is None else (bar,))
 
 
 def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
@@ -210,7 +183,7 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     found = span_of(
         Figure(rise, RISES),
         Figure(pullback, BAR_PULLBACKS),
-        lambda grid: _bars_fit(job, plan, wished, grid),
+        lambda grid: bars_fit(job, plan, wished, grid),
     )
     if found is None:
         return None
@@ -227,26 +200,6 @@ def _bend(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
 def _wished(wish: Real, own: Real) -> float:
     """What is wished, or what is there where nothing is."""
     return float(own if np.isnan(wish) else wish)
-
-
-def _bars_fit(job: Job, plan: Plan, shape: BarShape, grid: Grid) -> NDArray[np.bool_]:
-    """Which bars, rise and pullback, bring the bar's numbers inside."""
-    family = tuple(
-        Bar(
-            name="",
-            width=Reading(2.0 * float(shape.out)),
-            rise=Reading(float(rise)),
-            pullback=Reading(float(back)),
-            backsweep=Reading(float(shape.sweep)),
-            upsweep=Reading(float(shape.tilt)),
-            clamp_diameter=job.bike.handlebar.clamp_diameter or Reading(CLAMP),
-        )
-        for rise, back in grid
-    )
-    up, back = (Reading(move) for move in plan.riser_move_mm)
-    fitted = plan.choice.riser is not None
-    risers = (Riser(name="", height=up, pullback=back),) if fitted else ()
-    return _inside(job, plan, risers=risers, bars=family)
 
 
 def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
@@ -267,7 +220,7 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
     span = span_of(
         Figure(float(shape.offset) + back, OFFSETS),
         Figure(float(shape.drop) - up, DROPS),
-        lambda grid: _clips_fit(job, plan, grid, sweep, length),
+        lambda grid: clips_fit(job, plan, grid, sweep, length),
     )
     if span is None:
         return None
@@ -278,60 +231,6 @@ def _clip_on(job: Job, plan: Plan, mends: tuple[str, ...]) -> Remedy | None:
         "length": (length, length),
     }
     return Remedy(kind="clip_on", figures=figures, mends=mends)
-
-
-def _clips_fit(job: Job, plan: Plan, grid: Grid, sweep: float, length: float) -> NDArray[np.bool_]:
-    """Which clip-ons, offset and drop, bring the bar's numbers inside."""
-    family = tuple(
-        ClipOn(
-            name="",
-            offset=Reading(float(offset)),
-            drop=Reading(float(drop)),
-            sweep=Reading(sweep),
-            length=Reading(length),
-        )
-        for offset, drop in grid
-    )
-    return _inside(job, plan, clip_ons=family)
-
-
-def _inside(
-    job: Job,
-    plan: Plan,
-    *,
-    risers: tuple[Riser, ...] = (),
-    bars: tuple[Bar, ...] = (),
-    clip_ons: tuple[ClipOn, ...] = (),
-) -> NDArray[np.bool_]:
-    """Which of a family of parts bring the bar's numbers inside at some setting and lean.
-
-    Rows are the family in its order; parts given beside it stand in every row.
-    """
-    ends = () if plan.choice.extender is None else (plan.choice.extender,)
-    options = _bare_options(job)._replace(
-        risers=(None, *risers), bars=(None, *bars), clip_ons=(None, *clip_ons)
-    )
-    options = options._replace(extenders=(*ends, *options.extenders)[:1])
-    rows = bar_rows(((job, 1.0),), options, Catalogue())
-    own = [
-        index
-        for index, (one, bar, clip, _) in enumerate(rows.parts)
-        if rows.instead[index] < 0
-        and (one is not None) == bool(risers)
-        and (bar is not None) == bool(bars)
-        and (clip is not None) == bool(clip_ons)
-    ]
-    # A bar that is left as wide as it is may also be slid to the wish.
-    slid = [index for index, row in enumerate(rows.instead.tolist()) if row in own]
-    fits = can_be_set(((job, 1.0),), rows, plan.points.seat, [*own, *slid])
-    also = [own.index(int(rows.instead[index])) for index in slid]
-    fits[also] |= fits[len(own) :]
-    return fits[: len(own)]
-
-
-def _bare_options(job: Job) -> Options:
-    """Nothing on offer."""
-    return options_of(job.bike, Catalogue(), tube_taped=job.points.tube is not None)
 
 
 def _width(job: Job, plan: Plan, catalogue: Catalogue) -> Remedy | None:
@@ -371,7 +270,11 @@ def _knee(job: Job, plan: Plan, options: Options) -> Remedy | None:
         ahead = 0.0 if options.fitted_seat is None else options.fitted_seat.x.value
         ups = steps(plus(allows.seat or SEATS, own), FINE)
         seat = points.seat.plus(Vec(-ahead, 0.0, ups - own))
-        span = longest_run(ups, _knees_fit(job, evolve(points, seat=seat, peg=plan.points.peg)))
+        fits = _knees_fit(job, evolve(points, seat=seat, peg=plan.points.peg))
+        some = np.flatnonzero(fits)
+        each = [Vec(seat.x, 0.0, float(np.asarray(seat.z)[index])) for index in some]
+        fits[some] = seats_fit(job, plan, each) if len(some) else fits[some]
+        span = longest_run(ups, fits)
         if span is not None:
             return Remedy(kind="seat", figures={"z": span}, mends=("knee_angle",))
     return None

@@ -1,10 +1,4 @@
-"""Stage 8i: the best parts and settings, found among every combination that the bike takes.
-
-Seat apart, the numbers fall into groups that do not feel each other: the bar (with its roll or
-slide, the rider's lean and the levers), the pegs, and the levers' reach. Misfits, prices and
-minutes add up over the groups, and an order by sums is kept when a sum is added to both sides;
-so the best of each group for each seat, put together, is the best of all combinations.
-"""
+"""Stage 8l: the best parts and settings, found among every combination that the bike takes."""
 
 from __future__ import annotations
 
@@ -16,70 +10,26 @@ from attrs import evolve
 from numpy.typing import NDArray
 
 from fitprofile.geometry.vectors import Floats, Vec
-from fitprofile.model.bike import Lever
-from fitprofile.model.parts import Catalogue, LeverSet
+from fitprofile.model.parts import Catalogue
+from fitprofile.stages.bar_nearest import NearestBars, Sought
 from fitprofile.stages.bar_rows import BarRows, bar_rows
-from fitprofile.stages.bar_search import Rest, set_bars
-from fitprofile.stages.bar_setting import Levers, SetBars, Uses
-from fitprofile.stages.job import SIDES, Job
-from fitprofile.stages.misfit import INSIDE, between, knee_misfit, reach_misfit, score
+from fitprofile.stages.bar_search import Lead, Rest, set_bars
+from fitprofile.stages.bar_setting import GROUPS, Levers, SetBars, Uses
+from fitprofile.stages.bar_widths import with_widths
+from fitprofile.stages.choosing import Group, Order, Table, best_inside, nearest
+from fitprofile.stages.job import Job
+from fitprofile.stages.misfit import INSIDE, knee_misfit, score
 from fitprofile.stages.options import Options, options_of, peg_shift, seat_shift
-from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, QUICKEST, Choice
-
-KEYS: Mapping[str, tuple[str, ...]] = {
-    CHEAPEST: ("price", "minutes", "undo", "far", "pieces"),
-    QUICKEST: ("minutes", "price", "undo", "far", "pieces"),
-    CLOSEST: ("steps", "undo", "price", "minutes", "pieces"),
-}
-"""What decides among the combinations that are inside every tolerance, in this order; then the
-names of the parts. ``far`` is how far the misfits are off together (see `score`), ``steps`` the
-same in `STEP`, ``undo`` the number of things that cannot be taken back, ``pieces`` that of parts.
-Where none is inside, the closest is chosen by the same keys among all."""
-
-STEP = 0.1
-"""Score that no rider feels: what differs by less counts as equally close."""
-
-
-FREED: Sequence[Levers] = ((), SIDES[:1], SIDES[1:], SIDES)
-"""Levers whose pins are freed, by the number that the candidates carry."""
-
-
-class Group(NamedTuple):
-    """Candidates of one group, fields (n,): how far off, what it costs, what is inside.
-
-    ``at`` holds what each candidate of the bar's group is: row, setting, lean, pin freed.
-    """
-
-    far: Floats
-    inside: NDArray[np.bool_]
-    price: Floats
-    minutes: Floats
-    undo: Floats
-    pieces: Floats
-    at: tuple[NDArray[np.int_], Floats, Floats, NDArray[np.int_]] | None = None
-
-    @property
-    def steps(self) -> Floats:
-        """``far`` in whole steps of `STEP`."""
-        return np.round(self.far / STEP)
-
-    def best(self, keys: Sequence[str], mask: NDArray[np.bool_]) -> int | None:
-        """Index of the first candidate by keys; ``None`` where the mask is empty."""
-        left = np.flatnonzero(mask)
-        for key in keys:
-            if len(left) < 2:  # noqa: PLR2004 - one is decided
-                break
-            values = getattr(self, key)[left]
-            left = left[values <= values.min() + 1e-9]
-        return int(left[0]) if len(left) else None
-
-    def sums(self, keys: Sequence[str], index: int) -> Floats:
-        """The candidate's figures in the order of the keys."""
-        return np.array([getattr(self, key)[index] for key in keys])
+from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, QUICKEST
+from fitprofile.stages.reaches import reaches_of
 
 
 class Found(NamedTuple):
-    """What a search chose: index of each option, and the settings."""
+    """What a search chose: index of each option, and the settings.
+
+    ``trued`` are levers turned to the wish, ``reached`` those whose reach is set to it, although
+    they are inside their tolerance.
+    """
 
     seat: int
     plate: int
@@ -88,6 +38,8 @@ class Found(NamedTuple):
     setting: float
     lean_deg: float
     freed: Levers
+    trued: Levers
+    reached: Levers
 
 
 class Searched(NamedTuple):
@@ -118,13 +70,17 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
 
     Notes
     -----
-    Exhaustive. The setting of each combination is continuous: a grid that zooms in. It is left
-    at 0 where that is no worse by `WORTH_IT`. The rider's own lean is kept where a combination
-    is inside with it; otherwise a lean inside the rider's band is looked for that brings it in.
+    Exhaustive. The setting of each combination is continuous: a grid that zooms in.
 
-    A bar whose width is inside its tolerance is left as wide as it is; where that keeps the others
-    outside, its grips are slid to the wish all the same, so that a wider tolerance never turns a
-    fit into a miss.
+    For the cheapest and the quickest the bar is left at 0 where that is no worse by `WORTH_IT`,
+    and the rider's own lean is kept where a combination is inside with it; otherwise a lean inside
+    the rider's band is looked for that brings it in. What is inside its tolerance is left alone;
+    where a width that is so keeps the others outside, the grips are slid to the wish all the
+    same, so that a wider tolerance never turns a fit into a miss.
+
+    For the closest see `fitprofile.stages.bar_nearest` and `fitprofile.stages.choosing`; a width
+    between as it is and the wish, see `fitprofile.stages.bar_widths`, is in it only where nothing
+    is inside at one of these two.
 
     Between several uses the bar's width is settled first, by the width wishes alone; a plan is
     inside only where it is so for every use. Grips wanted at a place above the pegs, as standing,
@@ -138,42 +94,176 @@ def search(jobs: Uses, catalogue: Catalogue, *, options: Options | None = None) 
         options = options._replace(seats=(None,), lever_sets=options.lever_sets[:1])
     total = sum(weight for _, weight in jobs)
     jobs = [(job, weight / total) for job, weight in jobs]
-    rows = bar_rows(jobs, options, catalogue)
     seats = [_seat_point(first, options, index) for index in range(len(options.seats))]
-    levers = _reaches(jobs, options, catalogue)
+    reaches, sets = reaches_of(jobs, options, catalogue)
     cost = _seat_costs(options)
-    chosen: dict[str, _Order] = {}
-    free: Found | None = None
+    taken = bar_rows(jobs, options, catalogue)
+    rows, parts = _set_all(jobs, options, catalogue, seats, reaches, taken)
+
+    def tables(part: _Part, more: Sequence[SetBars] = ()) -> list[_Table]:
+        return [
+            _Table(part, joined, Table((joined.group, part.pegs[seat], reaches), cost, seat))
+            for seat in range(len(seats))
+            for joined in (_joined((*part.made, *more), rows, seat, first),)
+        ]
+
+    def found_of(choice: tuple[Order, int], tables: Sequence[_Table]) -> Found:
+        (_, seat, (bar, plate, lever)), number = choice
+        part, joined, _ = tables[number]
+        lever_set, reached = sets[lever]
+        return joined.found(
+            bar, seat=seat, plate=part.plates[plate], lever_set=lever_set, reached=reached
+        )
+
+    first_tables = [one for part in parts for one in tables(part)]
+    inside = [one.table for one in first_tables]
+    choices = {name: best_inside(name, inside) for name in (CHEAPEST, QUICKEST)}
+    found = {
+        name: found_of(choice, first_tables)
+        for name, choice in choices.items()
+        if choice is not None
+    }
+    fits = bool(found)
+    offered = rows
+    if rows is not taken:
+        # Another width is for where nothing else is inside.
+        usual = [part._replace(made=_usual(part.made, len(taken.new))) for part in parts]
+        least = min(one.table.least(fits=fits) for part in usual for one in tables(part))
+        if np.isfinite(least):
+            parts, offered = usual, taken
+    finders = [
+        NearestBars(
+            part.uses, offered, seats, catalogue.labour, part.lead,
+            _sought(part.pegs, reaches, cost, fits=fits), part.made,
+        )
+        for part in parts
+    ]  # fmt: skip
+    reached = [tuple(one.reached()) for one in finders]
+    least = min(one.least for one in finders)
+    near = [
+        table
+        for part, made, one in zip(parts, reached, finders, strict=True)
+        for table in tables(part, (*made, *one.near(least)))
+    ]
+    free = _free(first_tables[0].bars, near[0].bars, rows)
+    closest = nearest([one.table for one in near], fits=fits)
+    if closest is None:
+        raise AssertionError("the bike as it stands is always among the candidates")
+    found |= {CLOSEST: found_of(closest, near), FREE: free}
+    return Searched(options=options, rows=rows, found=found)
+
+
+def _sought(pegs: Sequence[Group], reaches: Group, seats: Group, *, fits: bool) -> Sought:
+    """What else a plan under each seat comes to where it is nearest, and its least price."""
+    far, paid, free = (
+        np.array([_nearest_of(one, fits=fits)[which] for one in pegs])
+        + _nearest_of(reaches, fits=fits)[which]
+        for which in range(3)
+    )
+    return Sought(far + seats.far, paid + seats.price, free + seats.price, fits)
+
+
+def _nearest_of(group: Group, *, fits: bool) -> tuple[float, float, float]:
+    """Least score of a group, what it is had for, and the least price that there is."""
+    mask = group.inside | (not fits)
+    if not mask.any():
+        return np.inf, np.inf, np.inf
+    far, price = group.far[mask], group.price[mask]
+    return float(far.min()), float(price[far.argmin()]), float(price.min())
+
+
+def _set_all(
+    jobs: Uses,
+    options: Options,
+    catalogue: Catalogue,
+    seats: Sequence[Vec],
+    reaches: Group,
+    rows: BarRows,
+) -> tuple[BarRows, Sequence[_Part]]:
+    """Every bar set with every peg plate, at other widths too where it is inside in no other way.
+
+    Rows for these are added at the end, so that those of other plates stay what they are.
+    """
+    cost = _seat_costs(options)
+    parts: list[_Part] = []
     for plates, uses in _peg_parts(jobs, options):
         pegs = [_plates(uses, options, seat, plates) for seat in seats]
-        made = tuple(set_bars(uses, rows, seats, catalogue.labour, _rest(pegs, levers, cost)))
-        bars = [_joined(made, rows, seat) for seat in range(len(seats))]
-        for name, keys in KEYS.items():
-            for fits in (True, False) if name == CLOSEST else (True,):
-                choice = _choose(keys, bars, pegs, levers, cost, plates, fits=fits)
-                if choice is not None:
-                    chosen[name] = min(choice, chosen.get(name, choice))
-                    break
-        free = _free(bars[0], rows) if free is None else free
-    if free is None:
-        raise AssertionError("the bike's own pegs are always among the options")
-    found = {name: choice.found for name, choice in chosen.items()}
-    return Searched(options=options, rows=rows, found={**found, FREE: free})
+        lead = Lead(rows, _rest(pegs, reaches, cost))
+        made = [*set_bars(uses, rows, seats, catalogue.labour, lead)]
+        parts.append(_Part(plates, uses, pegs, lead, made))
+    for part in parts:
+        count, more = len(rows.new), with_widths(part.uses, rows, seats, catalogue, part.lead)
+        for one in parts if more is not rows else ():
+            one.lead.widened(more)
+            one.made.extend(set_bars(one.uses, more, seats, catalogue.labour, one.lead, count))
+        rows = more
+    return rows, parts
+
+
+def _usual(made: Sequence[SetBars], count: int) -> list[SetBars]:
+    """Those of the first rows."""
+    return [one.some(np.flatnonzero(one.row < count)) for one in made]
+
+
+class _Part(NamedTuple):
+    """Peg plates that are looked at together, and the bars set with them."""
+
+    plates: Sequence[int]
+    uses: Uses
+    pegs: Sequence[Group]
+    lead: Lead
+    made: list[SetBars]
+
+
+class _Bars(NamedTuple):
+    """The bar's group under one seat, and what each candidate is: row, setting, lean, levers."""
+
+    group: Group
+    row: NDArray[np.int_]
+    setting: Floats
+    lean: Floats
+    freed: NDArray[np.int_]
+    trued: NDArray[np.int_]
+
+    def found(self, index: int, *, seat: int, plate: int, lever_set: int, reached: Levers) -> Found:
+        return Found(
+            seat=seat,
+            plate=plate,
+            lever_set=lever_set,
+            row=int(self.row[index]),
+            setting=float(self.setting[index]),
+            lean_deg=float(self.lean[index]),
+            freed=GROUPS[self.freed[index]],
+            trued=GROUPS[self.trued[index]],
+            reached=reached,
+        )
+
+
+class _Table(NamedTuple):
+    """A table with where its groups come from."""
+
+    part: _Part
+    bars: _Bars
+    table: Table
 
 
 def _rest(pegs: Sequence[Group], levers: Group, seats: Group) -> Rest:
-    """Least price, minutes and misfit of all but the bar, under each seat."""
-
-    def least(group: Group, figure: str) -> float:
-        return float(np.min(getattr(group, figure)[group.inside], initial=np.inf))
-
+    """Least price and minutes of all but the bar, under each seat."""
     return Rest(
         *(
-            np.array([least(plate, figure) + least(levers, figure) for plate in pegs])
-            + getattr(seats, figure)
-            for figure in ("price", "minutes", "far")
+            _least(pegs, levers, figure, fits=True) + getattr(seats, figure)
+            for figure in ("price", "minutes")
         )
     )
+
+
+def _least(pegs: Sequence[Group], levers: Group, figure: str, *, fits: bool) -> Floats:
+    """Least of a figure of pegs and levers under each seat, (seats,); inside where ``fits``."""
+
+    def least(group: Group) -> float:
+        return float(np.min(getattr(group, figure)[group.inside | (not fits)], initial=np.inf))
+
+    return np.array([least(plate) + least(levers) for plate in pegs])
 
 
 def _peg_parts(jobs: Uses, options: Options) -> Iterator[tuple[Sequence[int], Uses]]:
@@ -204,75 +294,22 @@ def on_pegs(jobs: Uses, shift: tuple[float, float]) -> Uses:
     ]
 
 
-class _Order(NamedTuple):
-    """A choice with what decides between it and another: inside first, then sums in order."""
+def _free(bars: _Bars, more: _Bars, rows: BarRows) -> Found:
+    """Best free adjustment: the bike's own bar, seat, pegs and levers, no pin freed.
 
-    outside: bool
-    sums: tuple[float, ...]
-    found: Found
+    Where it is inside the least work that makes it so; else the closest, of ``more``.
+    """
 
+    def own(bars: _Bars) -> NDArray[np.bool_]:
+        return np.asarray(rows.own[bars.row] & (bars.freed == 0))
 
-def _choose(
-    keys: Sequence[str],
-    bars: Sequence[Group],
-    plates: Sequence[Group],
-    levers: Group,
-    seats: Group,
-    pegs: Sequence[int],
-    *,
-    fits: bool,
-) -> _Order | None:
-    """Best combination over all seats; among those inside every tolerance where ``fits``."""
-    best: _Order | None = None
-    groups: Sequence[Group]
-    for index, (bar, plate) in enumerate(zip(bars, plates, strict=True)):
-        groups = (bar, plate, levers)
-        picks = [one.best(keys, one.inside | (not fits)) for one in groups]
-        if any(pick is None for pick in picks):
-            continue
-        which = [int(pick) for pick in picks if pick is not None]
-        sums = sum(
-            (one.sums(keys, pick) for one, pick in zip(groups, which, strict=True)),
-            seats.sums(keys, index),
-        )
-        figures = (*np.round(sums, 9).tolist(), float(index))
-        which[1] = pegs[which[1]]
-        order = _Order(not fits, figures, _found(bar, which, index))
-        best = order if best is None else min(best, order)
-    return best
-
-
-def _found(bar: Group, which: Sequence[int], seat: int) -> Found:
-    index, plate, lever_set = which
-    row, setting, lean, freed = _at(bar)
-    return Found(
-        seat=seat,
-        plate=plate,
-        lever_set=lever_set,
-        row=int(row[index]),
-        setting=float(setting[index]),
-        lean_deg=float(lean[index]),
-        freed=FREED[freed[index]],
-    )
-
-
-def _at(bar: Group) -> tuple[NDArray[np.int_], Floats, Floats, NDArray[np.int_]]:
-    """Row, setting, lean and freed pin of the bar's candidates."""
-    if bar.at is None:
-        raise AssertionError("only the bar's group is asked for its settings")
-    return bar.at
-
-
-def _free(bar: Group, rows: BarRows) -> Found:
-    """Best free adjustment: the bike's own bar, seat, pegs and levers, no pin freed."""
-    row, _, _, freed = _at(bar)
-    own = rows.own[row] & (freed == 0)
-    inside = own & bar.inside
-    keys = ("minutes", "far") if inside.any() else ("steps", "minutes", "far")
-    at = bar.best(keys, inside if inside.any() else own)
+    inside = own(bars) & bars.group.inside
+    at = bars.group.best(("minutes", "far"), inside)
+    if at is None:
+        bars, at = more, more.group.nearest(own(more))
     if at is None:
         raise AssertionError("the bike as it stands is always among the candidates")
-    return _found(bar, (at, 0, 0), 0)
+    return bars.found(at, seat=0, plate=0, lever_set=0, reached=())
 
 
 def _seat_point(job: Job, options: Options, index: int) -> Vec:
@@ -282,25 +319,18 @@ def _seat_point(job: Job, options: Options, index: int) -> Vec:
 
 
 def _seat_costs(options: Options) -> Group:
-    """Price and minutes of each seat."""
-    return _costs(options.seats, np.zeros(len(options.seats)), np.zeros(len(options.seats)))
+    """Price and minutes of each seat; what it does to the numbers is in the other groups."""
+    return _group(options.seats, np.zeros(len(options.seats)), np.zeros(len(options.seats)))
 
 
-def _costs(parts: Sequence[object], far: Floats, minutes: Floats) -> Group:
-    """Group of one kind of part; inside where each is marked so by ``far`` not above 1 later."""
-    price, own, pieces = (
+def _group(parts: Sequence[object], far: Floats, worst: Floats) -> Group:
+    """Group of one kind of part; ``None`` costs nothing."""
+    price, minutes, pieces = (
         np.array([0.0 if part is None else figure(part) for part in parts])
         for figure in (_price, _minutes, lambda _: 1.0)
     )
-    none = np.zeros(len(parts))
-    return Group(
-        far=far,
-        inside=np.ones(len(parts), dtype=bool),
-        price=price,
-        minutes=own + minutes,
-        undo=none,
-        pieces=pieces,
-    )
+    costs = {"price": price, "minutes": minutes, "pieces": pieces}
+    return Group.of_parts(far, worst <= INSIDE, costs)
 
 
 def _price(part: object) -> float:
@@ -320,78 +350,30 @@ def _plates(jobs: Uses, options: Options, seat: Vec, which: Sequence[int]) -> Gr
         peg = job.points.peg.plus(Vec(shifts[:, 0], 0.0, shifts[:, 1]))
         misfit = knee_misfit(job, evolve(job.points, seat=seat, peg=peg))
         far, worst = far + weight * score(misfit), np.maximum(worst, np.abs(misfit))
-    return _costs(offered, far, 0.0 * far)._replace(inside=worst <= INSIDE)
+    return _group(offered, far, worst)
 
 
-def _reaches(jobs: Uses, options: Options, catalogue: Catalogue) -> Group:
-    """Choices of lever sets with each reach set as near to the wish as its adjuster goes.
-
-    To set a lever that is bought costs no minutes beside those of fitting it.
-    """
-    chosen = options.lever_sets
-    price, minutes, pieces, far, worst = np.zeros((5, len(chosen)))
-    for index, sets in enumerate(chosen):
-        price[index] = sum(one.price.value for one in sets)
-        minutes[index] = sum(one.minutes.value for one in sets)
-        pieces[index] = len(sets)
-        for side in SIDES:
-            levers = Choice(lever_sets=sets).levers_of(side)
-            reach = reach_set(jobs, side, levers)
-            here = float(getattr(jobs[0][0].now.lever_reach_mm, side))
-            if levers is None and np.isfinite(reach) and reach != here:
-                minutes[index] += catalogue.labour.reach.value
-            for job, weight in jobs:
-                misfit = float(reach_misfit(job, side, reach))
-                far[index] += weight * float(score(misfit))
-                worst[index] = max(worst[index], abs(misfit))
-    return Group(
-        far=far,
-        inside=worst <= INSIDE,
-        price=price,
-        minutes=minutes,
-        undo=0.0 * price,
-        pieces=pieces,
-    )
-
-
-def reach_set(jobs: Uses, side: str, chosen: LeverSet | None) -> float:
-    """Reach of one lever as it is set, mm; left alone inside tolerance; ``nan``: no lever.
-
-    ``chosen`` is the set that brings this side's lever, ``None`` where it is the bike's own.
-    """
-    job = jobs[0][0]
-    here = float(getattr(job.now.lever_reach_mm, side))
-    lever: Lever | None = getattr(job.bike.levers, side)
-    if not np.isfinite(here) or lever is None:
-        return float("nan")
-    if chosen is None and all(abs(float(reach_misfit(one, side, here))) <= 1.0 for one, _ in jobs):
-        return here
-    wishes = [float(getattr(one.target.lever_reach_mm, side)) for one, _ in jobs]
-    wish = float(between(wishes, [w for _, w in jobs], job.tolerances["lever_reach"]))
-    band = lever.reach_range if chosen is None else chosen.reach_range
-    if not np.isfinite(wish):
-        wish = here
-    return wish if band is None else min(max(wish, band[0]), band[1])
-
-
-def _joined(made: Sequence[SetBars], rows: BarRows, seat: int) -> Group:
+def _joined(made: Sequence[SetBars], rows: BarRows, seat: int, job: Job) -> _Bars:
     """All candidates under one seat, the bike as it stands first."""
     here = [one.seat == seat for one in made]
-    row, setting, lean, far, worst, minutes, undo = (
+    row, setting, lean, far, worst, minutes, undo, trued = (
         np.concatenate([getattr(one, name)[at] for one, at in zip(made, here, strict=True)])
-        for name in ("row", "setting", "lean", "far", "worst", "minutes", "undo")
+        for name in ("row", "setting", "lean", "far", "worst", "minutes", "undo", "trued")
     )
     freed = np.concatenate(
-        [np.full(int(at.sum()), FREED.index(one.freed)) for one, at in zip(made, here, strict=True)]
+        [
+            np.full(int(at.sum()), GROUPS.index(one.freed))
+            for one, at in zip(made, here, strict=True)
+        ]
     )
-    far = far + rows.width_far[row]
     worst = np.maximum(worst, np.abs(rows.width[row]))
-    return Group(
-        far=far,
+    group = Group(
+        far=far + rows.width_far[row],
         inside=worst <= INSIDE,
         price=rows.price[row],
         minutes=rows.minutes[row] + minutes,
         undo=rows.undo[row] + undo,
         pieces=rows.pieces[row],
-        at=(row, setting, lean, freed),
+        leaned=(lean != float(job.target.lean_deg)).astype(float),
     )
+    return _Bars(group, row, setting, lean, freed, trued)

@@ -1,4 +1,4 @@
-"""Stage 11d: the measurement after the work, held against the target, and what is left to change.
+"""Stage 11e: the measurement after the work, held against the target, and what is left to change.
 
 A lever is held against the forearm as measured, as it is in every plan: in line is the wish, not an
 angle of its own. A number that was not measured has nothing left to say (``nan``), and counts as
@@ -20,12 +20,11 @@ from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import HELP
 from fitprofile.model.shop import Shop
-from fitprofile.stages.as_it_is import as_it_is, limits_left, rolled_too_far
+from fitprofile.stages.as_it_is import as_it_is, freed_pins, limits_left, rolled_too_far
 from fitprofile.stages.entries import log_file, readings_apart
-from fitprofile.stages.findings import find
 from fitprofile.stages.job import SIDES, Job, arm_apart, in_line, within
 from fitprofile.stages.left_to_do import PLACING, forearm_shown, left_to_do
-from fitprofile.stages.limits import Limit
+from fitprofile.stages.limits import UNSEEN, Limit
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Numbers, Sides
@@ -58,6 +57,14 @@ OF_NO_ARM = (
 PARTS_UNKNOWN = (
     "this record does not say which parts were fitted, so what is left counts from those that the "
     "bike was taped with; name them in the record (fitprofile record --plan or --fitted)"
+)
+OUTDATED = (
+    "{} was taped again on {}, after this record, so what is left counts from a bike that this "
+    "record has not seen; sit on it once more and record that"
+)
+FREED = (
+    "the {} perch was pinned when the bike was taped and has been turned by {:.0f} degrees, so its "
+    "pin is taken to be free; where it is not, read the lever again"
 )
 OR_NEW_BAR = "; or name the bar that was fitted in the record (fitprofile record --fitted)"
 
@@ -123,7 +130,11 @@ class Verification:
 
 
 def verify(
-    made: Transfer, entry: Entry, shop: Shop, fitted: tuple[str, ...] | None = None
+    made: Transfer,
+    entry: Entry,
+    shop: Shop,
+    fitted: tuple[str, ...] | None = None,
+    unknown: str = "",
 ) -> Verification:
     """Hold an entry taken after the work against the target.
 
@@ -138,21 +149,31 @@ def verify(
     fitted : tuple of str, optional
         Names of the parts that were fitted since the bike was taped; the transfer's job is then on
         the bike with them (`fitprofile.stages.as_fitted.with_fitted`).
+    unknown : str
+        Why the parts are not known where they were named.
+
+    Notes
+    -----
+    A number is judged as it is printed, in whole mm and degrees.
     """
     told, problems = readings(made, entry, shop)
-    numbers = tuple(_numbers(made, told, entry))
+    seen = {name: tolerance + UNSEEN for name, tolerance in made.job.tolerances.items()}
+    judged = evolve(made, job=evolve(made.job, tolerances=seen))
+    numbers = tuple(_numbers(judged, told, entry))
     missing = _missing(made, told, entry)
-    left, limits, doubts = _left(made, told, entry, parts_known=fitted is not None)
+    left, limits, doubts = _left(judged, told, entry, parts_known=fitted is not None)
     inside = all(one.inside is not False for one in numbers)
     file = log_file(made.rider)
-    if fitted is None and not inside:
-        doubts += (Problem(PARTS_UNKNOWN, "fitted", file, entry.line, NOTE),)
+    if entry.date[:10] < (made.bike.date or ""):
+        text = OUTDATED.format(made.bike.file, made.bike.date)
+        doubts += (Problem(text, "date", file, entry.line, WARNING),)
+    elif fitted is None and not inside:
+        doubts += (Problem(unknown or PARTS_UNKNOWN, "fitted", file, entry.line, NOTE),)
     if missing:
         text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
         doubts += (Problem(text, None, file, entry.line, NOTE),)
-    found = {problem.text for problem in find(made) if problem.file == made.bike.file}
     return Verification(
-        transfer=evolve(made, problems=tuple(p for p in made.problems if p.text not in found)),
+        transfer=made,
         use=made.use,
         entry=entry,
         numbers=numbers,
@@ -253,11 +274,17 @@ def _numbers(made: Transfer, told: Mapping[str, Reported], entry: Entry) -> Iter
             own = entry.lever_angle is None or getattr(entry, f"lever_angle_{side}") is not None
             doubt = forearm.sd if forearm is not None and own else 0.0
         if np.isfinite(target):
-            yield _held(made.job, name, seen, target, doubt)
+            tolerance = made.tolerances.get(part, np.nan)
+            yield _held(made.job, name, seen, target, doubt, tolerance)
 
 
-def _held(job: Job, name: str, seen: Reported, target: float, doubt: float) -> Held:
-    """One number; ``doubt`` is the standard deviation of what it is held against."""
+def _held(
+    job: Job, name: str, seen: Reported, target: float, doubt: float, tolerance: float
+) -> Held:
+    """One number; ``doubt`` is the standard deviation of what it is held against.
+
+    ``tolerance`` is the one that is shown, the job's are those that it is judged by.
+    """
     measured = float(seen.value)
     difference, give = measured - target, COVERAGE * float(np.hypot(seen.sd, doubt))
     inside: bool | None = None
@@ -271,7 +298,7 @@ def _held(job: Job, name: str, seen: Reported, target: float, doubt: float) -> H
         measured=measured,
         target=target,
         difference=difference,
-        tolerance=job.tolerances.get(name.partition(".")[0], np.nan),
+        tolerance=tolerance,
         inside=inside,
         give_or_take=give,
         explained=abs(difference) <= give,
@@ -305,7 +332,7 @@ def _left(
     """Changes from the bike as it now is, which of them it does not allow, what they suppose."""
     job = made.job
     now, stands = as_it_is(job, told, parts_known=parts_known)
-    left = left_to_do(job, now, told, stands=stands)
+    left = left_to_do(job, now, told, stands=stands, parts_known=parts_known)
     file = log_file(made.rider)
     problems = []
     placed = any(name in told for name in PLACING)
@@ -322,6 +349,9 @@ def _left(
                 f"to be sure"
             )
             problems.append(Problem(text, other, file, entry.line, NOTE))
+    for side, turn in freed_pins(job, told).items():
+        text = FREED.format(side, abs(turn))
+        problems.append(Problem(text, f"lever_angle_{side}", file, entry.line, NOTE))
     rolled = rolled_too_far(job, told)
     if rolled:
         rolled += "" if parts_known else OR_NEW_BAR

@@ -1,4 +1,4 @@
-"""Stage 11e: a standing measurement after the work, held against the standing target.
+"""Stage 11f: a standing measurement after the work, held against the standing target.
 
 Everything counts from the top of the peg, so the bike as it now is needs no body: the grips stand
 where they were measured to. What was not measured counts as wished where another hangs on it, as in
@@ -25,7 +25,7 @@ from fitprofile.model.shop import Shop
 from fitprofile.stages import moves
 from fitprofile.stages.entries import log_file, readings_apart
 from fitprofile.stages.job import SIDES, Job
-from fitprofile.stages.limits import Limit, bands_left, beyond_bands
+from fitprofile.stages.limits import UNSEEN, Limit, bands_left, beyond_bands
 from fitprofile.stages.moves import Changes
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Sides
@@ -88,9 +88,11 @@ def verify_standing(
         Names of the parts that the transfer's job has fitted, as in `fitprofile.stages.verify`.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
+    shown = one.tolerances
+    one = evolve(one, tolerances={name: value + UNSEEN for name, value in shown.items()})
     told, doubts = _told(made, one, entry, spread)
     numbers = tuple(
-        _held(one, name, told[name], target)
+        _held(one, name, told[name], target, shown.get(name.partition(".")[0], np.nan))
         for name in ORDER
         if name in told and np.isfinite(target := _of(one.target, name))
     )
@@ -161,18 +163,18 @@ def _of(numbers: StandingNumbers, name: str) -> float:
     return float(getattr(value, side) if side else value)
 
 
-def _held(one: Stood, name: str, seen: Reported, target: float) -> Held:
-    """One number."""
+def _held(one: Stood, name: str, seen: Reported, target: float, tolerance: float) -> Held:
+    """One number; ``tolerance`` is the one that is shown, the use's are those it is judged by."""
     measured = float(seen.value)
     difference, give = measured - target, COVERAGE * seen.sd
-    tolerance = one.tolerances.get(name.partition(".")[0], np.nan)
+    allowed = one.tolerances.get(name.partition(".")[0], np.nan)
     return Held(
         number=name,
         measured=measured,
         target=target,
         difference=difference,
         tolerance=tolerance,
-        inside=abs(difference) <= tolerance if np.isfinite(tolerance) else None,
+        inside=abs(difference) <= allowed if np.isfinite(allowed) else None,
         give_or_take=give,
         explained=abs(difference) <= give,
     )

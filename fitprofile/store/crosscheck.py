@@ -13,7 +13,6 @@ from fitprofile.model.parts import (
     BRAKE,
     CLUTCH,
     MADE_FOR,
-    WITHOUT,
     Bar,
     Catalogue,
     LeverSet,
@@ -249,38 +248,3 @@ def _partners(
             if bike is None or bike.handlebar.kind == MADE_FOR[kind]
         )
     ]
-
-
-def as_listed(name: str, catalogue: Catalogue) -> str:
-    """A part's name as the catalogue spells it, capitals or not; as it came where it has none."""
-    before = WITHOUT if name.lower().startswith(WITHOUT) else ""
-    bare = name[len(before) :].strip()
-    every = (one for kind in PART_KINDS for one in _names(catalogue, kind))
-    return before + next((one for one in every if one.casefold() == bare.casefold()), bare)
-
-
-def lost_fitted(names: Iterable[str], bike: Bike | None, catalogue: Catalogue) -> Iterator[str]:
-    """Parts that a log names as fitted, where the catalogue does not list one or it cannot be on.
-
-    Parameters
-    ----------
-    names : iterable of str
-        With `WITHOUT` before one that was taken off.
-    bike : Bike or None
-        The one they were fitted to, where it can be read.
-    catalogue : Catalogue
-    """
-    for name in names:
-        bare = name.removeprefix(WITHOUT)
-        listed, shown = catalogue.named(bare), f"'{visible(bare, LONGEST_NAME)}'"
-        if listed is None:
-            every = [part.name for kind in PART_KINDS for part in catalogue.of(kind)]
-            near = nearest(bare, every)
-            yield f"there is no part {shown} in shared/parts.toml" + (
-                f", did you mean '{near}'?" if near else ": list it there, by the name it has here"
-            )
-        elif bike is not None and not made_for(listed[0], bike.handlebar.kind):
-            yield (
-                f"{shown} is for a {MADE_FOR[listed[0]]} bar and {bike.file} says that "
-                f"handlebar.kind is {bike.handlebar.kind}: {MEND}"
-            )

@@ -319,9 +319,11 @@ CLASS_GUIDE: Mapping[type, Mapping[str, str]] = {
     },
     ClipOn: {
         **_PART,
-        "offset": "The bar's axis behind that of the fork tube.",
-        "drop": "The bar below the middle of its clamp, along the tube.",
-        "droop": "Outer end down, against a square to the tube; leave out where it is as on the "
+        "offset": "How far the bar's axis passes behind that of the fork tube; ahead is negative.",
+        "drop": "How far the bar leaves below the middle of its clamp, along the tube; above is "
+        "negative.",
+        "droop": "Outer end down, against a square to the fork tube and not against the ground: a "
+        "bar swept 24 degrees that lies level has about -9 here. Leave out where it is as on the "
         "present ones.",
         "sweep": "How far the bar points back, seen along the tube; leave out as before.",
         "length": "Fork tube's axis to the end of the bar; leave out as before.",

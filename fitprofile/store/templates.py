@@ -217,7 +217,7 @@ PART_EXAMPLES: Mapping[str, Mapping[str, str]] = {
         "name": '"Clip-ons 20 lower"',
         "offset": '"28 mm"',
         "drop": '"20 mm"',
-        "droop": "8",
+        "droop": "-2",
         "sweep": "24",
         "length": '"240 mm"',
         "tube_diameter": '"41 mm"',

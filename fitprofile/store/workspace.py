@@ -272,12 +272,13 @@ class Workspace:
         And numbers that are not measured in its kind of use: they are not looked at.
         """
         from fitprofile.model.log import MEASURED
-        from fitprofile.store.crosscheck import lost_fitted
+        from fitprofile.store.fitted_names import lost_fitted
         from fitprofile.store.log import out_of_place
 
         bikes = self.bike_keys()
         shelves = cache(lambda: self.catalogue()[0])
         fitted_to = cache(lambda bike: self.bike(bike)[0])
+        earlier: dict[str, list[str]] = {}
         rider = self.rider(key)[0] if key in self.rider_keys() else None
         uses = () if rider is None else (*rider.cockpits, *rider.standing)
 
@@ -286,8 +287,10 @@ class Workspace:
                 yield "bike", self._no_such(BIKES, entry.bike)
             catalogue = shelves() if entry.fitted and entry.bike in bikes else None
             if entry.fitted and catalogue is not None:
-                for why in lost_fitted(entry.fitted, fitted_to(entry.bike), catalogue):
-                    yield "fitted", f"{why}; until then it counts as if no part had been named"
+                there = earlier.setdefault(entry.bike, [])
+                for why in lost_fitted(entry.fitted, fitted_to(entry.bike), catalogue, there):
+                    yield "fitted", why
+                there += entry.fitted
             if uses and entry.use not in uses:
                 yield "use", unknown(entry.use, uses, "use")
             if rider is None or entry.use not in uses:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from fitprofile.cli.fitting import parts_of_plan, read_names
+from fitprofile.cli.fitting import done_by_plan, read_names
 from fitprofile.cli.record_options import PLAN_NAMES
 from fitprofile.stages import plan
 from fitprofile.store.workspace import Workspace
@@ -38,23 +38,25 @@ def test_plans_are_called_as_everywhere() -> None:
 def test_names_are_read_as_the_catalogue_spells_them(garage: Path) -> None:
     """Capitals do not count, semicolons part, none is none, and a name said twice is one."""
     workspace = Workspace(garage)
-    texts = ("riser 20; ROADSTER bar 745", "Riser 20", "without riser 45")
-    names, wrong = read_names(workspace, "bracken", texts)
-    assert names == ["Riser 20", "Roadster bar 745", "without Riser 45"]
+    texts = ("riser 20; ROADSTER bar 745", "Riser 20", "without riser 20")
+    names, wrong = read_names(workspace, "ash", "bracken", texts)
+    assert names == ["Riser 20", "Roadster bar 745", "without Riser 20"]
     assert wrong == ()
-    assert read_names(workspace, "bracken", ("None",)) == ([], ())
+    _, (both,) = read_names(workspace, "ash", "bracken", ("Riser 20", "none"))
+    assert "name the parts, or none alone" in both
+    assert read_names(workspace, "ash", "bracken", ("None",)) == ([], ())
 
 
 def test_a_name_that_is_not_listed_says_which_is_near(garage: Path) -> None:
     """All of them at once; a part for the other kind of bar as well."""
     workspace = Workspace(garage)
-    _, wrong = read_names(workspace, "bracken", ("Riser 21; Clip-ons, 20 up",))
+    _, wrong = read_names(workspace, "ash", "bracken", ("Riser 21; Clip-ons, 20 up",))
     assert wrong[0] == "there is no part 'Riser 21' in shared/parts.toml, did you mean 'Riser 20'?"
     assert wrong[1].startswith("'Clip-ons, 20 up' is for a clip-on bar and bikes/bracken.toml says")
     (garage / "shared/parts.toml").write_text("schema = 1\n[[riser\n")
     workspace = Workspace(garage)
-    assert "cannot be read" in read_names(workspace, "bracken", ("Riser 20",))[1][0]
-    assert read_names(workspace, "bracken", ("none",)) == ([], ())
+    assert "cannot be read" in read_names(workspace, "ash", "bracken", ("Riser 20",))[1][0]
+    assert read_names(workspace, "ash", "bracken", ("none",)) == ([], ())
 
 
 def test_a_plan_that_is_not_there_is_said(garage: Path) -> None:
@@ -63,8 +65,8 @@ def test_a_plan_that_is_not_there_is_said(garage: Path) -> None:
     assert result.exit_code == 2
     assert "--plan: no cheapest plan for sorrel" in result.stderr
     assert not (garage / "profiles/ash.log.toml").exists()
-    names, problems = parts_of_plan(Workspace(garage), "ash", "sorrel", "road", "closest")
-    assert (len(names) > 0, problems) == (True, ())
+    done = done_by_plan(Workspace(garage), "ash", "sorrel", "road", "closest")
+    assert (len(done.parts) > 0, done.problems) == (True, ())
 
 
 def test_parts_are_fitted_in_the_work(garage: Path) -> None:
@@ -113,6 +115,29 @@ def test_a_plan_carried_out_as_written_is_what_verify_finds(garage: Path, pair: 
     assert "grips are still" not in result.stdout
     if any("bar" in part or "lip-ons" in part for part in done["parts"]):
         assert "pinned" not in json.dumps(found["limits"])
+
+
+def test_work_that_the_bikes_file_does_not_know_is_said_before_parts_are_bought(
+    garage: Path,
+) -> None:
+    """On the list, in a comparison and by `check`, until the bike is taped again with its date."""
+    call = ("record", "ash", "bracken", "--plan", "cheapest", "--knee-angle", "84")
+    assert run(garage, *call, "--date", "2026-06-01").exit_code == 0
+    said = "Riser 20, 20 back; Roadster bar 745: the work on bracken after it was taped"
+    for command in (
+        ("shopping", "ash", "bracken", "--no-pdf"),
+        ("compare", "ash", "bracken", "tansy", "--no-pdf"),
+        ("transfer", "ash", "bracken", "--no-pdf"),
+        ("check",),
+    ):
+        result = run(garage, *command)
+        assert said in " ".join((result.stdout + result.stderr).split()), command
+    bike = garage / "bikes/bracken.toml"
+    lines = bike.read_text().splitlines()
+    lines = [line for line in lines if not line.startswith("date")]
+    first = next(i for i, line in enumerate(lines) if line.startswith("name"))
+    bike.write_text("\n".join([*lines[:first], "date = 2026-07-01", *lines[first:]]))
+    assert said not in run(garage, "check").stderr
 
 
 def test_a_part_that_is_no_longer_listed_is_said_at_its_line(garage: Path) -> None:

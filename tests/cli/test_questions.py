@@ -56,7 +56,7 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
         *(
             "after",
             "alone",
-            "riser 30, 25 BACK; without Riser 20",
+            "FOAM, 15 higher; adjustable levers",
             "51.2 cm; 51.6 cm",
             "14",
             "88 90",
@@ -73,7 +73,7 @@ def test_every_question_is_answered(answer: Callable[..., Result], garage: Path)
     assert (entry.when, entry.tape, entry.felt_right) == ("after", "alone", True)
     values = (entry.navel_to_bar, entry.forearm_angle, entry.knee_angle, entry.lean)
     assert [one and one.value for one in values] == [514.0, 14.0, 89.0, 12.0]
-    assert entry.fitted == ("Riser 30, 25 back", "without Riser 20")
+    assert entry.fitted == ("Foam, 15 higher", "Adjustable levers")
     assert entry.navel_to_grip_ends is None
     assert entry.lever_angle is None
     assert entry.lever_reach_clutch is not None
@@ -98,6 +98,23 @@ def test_arms_that_differ_are_answered_as_the_question_says(
     assert "fraction of a degree" in result.stderr
     text = (garage / NELA).read_text(encoding="utf-8")
     assert "lever_angle = { left = 14, right = 20 }" in text
+
+
+def test_a_plan_names_its_parts_where_they_are_asked_for(
+    answer: Callable[..., Result], garage: Path
+) -> None:
+    """And the lean that it asks for; a plan that is not there is asked for again."""
+    result = answer("after", "alone", "cheapest", "Closest", "51 cm", *[""] * 20)
+    assert result.exit_code == 0, result.output
+    assert "no cheapest plan for juniper" in " ".join(result.stderr.split())
+    (entry,), _ = Workspace(garage).log("nela")
+    (garage / NELA).unlink()
+    call = ["transfer", "nela", "juniper", "--json", "--workspace", str(garage)]
+    plans = json.loads(CliRunner().invoke(main, call).stdout)["plans"]
+    (plan,) = [one for one in plans if one["name"] == "closest"]
+    assert entry.fitted == tuple(plan["parts"])
+    assert entry.planned_lean is not None
+    assert entry.planned_lean.value == pytest.approx(plan["after"]["lean_deg"], abs=0.05)
 
 
 def test_a_standing_use_is_asked_for_standing_numbers(

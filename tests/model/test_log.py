@@ -20,7 +20,7 @@ def test_an_entry_is_before_the_work_and_no_wish_unless_said() -> None:
 def test_what_is_measured_is_a_field_and_the_rest_is_words() -> None:
     """Every field is measured, or says when, where, how and by whom."""
     words = {"bike", "use", "date", "when", "felt_right", "tape", "foot", "line"}
-    words |= {"fitted", "gear", "done", "by", "notes"}
+    words |= {"fitted", "planned_lean", "gear", "done", "by", "notes"}
     assert {field.name for field in fields(Entry)} == words | set(MEASURED)
 
 

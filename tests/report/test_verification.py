@@ -15,8 +15,12 @@ from fitprofile.model.quantity import Reading
 from fitprofile.report.verification import (
     ALL_INSIDE,
     ANSWERS,
+    AS_TAPED,
     CHANGE,
     IN_LINE,
+    KEPT,
+    LEFT,
+    NOT_ALLOWED,
     PART_INSIDE,
     verification_record,
     verification_text,
@@ -231,7 +235,7 @@ def test_what_the_bike_does_not_allow_stands_below_in_the_transfer_s_words() -> 
     text = verification_text(
         verify(done, entry(bar_width=748.0, knee_angle=knee - 20.0), SHOP), WIDE
     )
-    asked = text.partition("What this bike does not allow of it, counted from as it now is:")[2]
+    asked = text.partition(NOT_ALLOWED)[2]
     assert "Pegs: needs down" in asked
     assert "the bike allows" in asked
     assert "mm missing" in asked
@@ -245,6 +249,34 @@ def test_a_change_beyond_what_is_usual_is_marked_where_the_file_is_silent() -> N
     text = verification_text(off(knee_angle=-20.0), WIDE)
     pegs = [line for line in text.splitlines() if line.startswith("  Pegs")]
     assert any(line.endswith("; beyond what is usual (to 25\N{NO-BREAK SPACE}mm)") for line in pegs)
+
+
+def test_what_felt_right_need_not_be_changed() -> None:
+    """That stands first, and what would bring the target all the same below it."""
+    found = off(navel_to_bar=30.0)
+    felt = evolve(found, entry=evolve(found.entry, felt_right=True))
+    text = " ".join(verification_text(felt, WIDE).split())
+    assert text.index(KEPT) < text.index("To come to the target all the same:")
+    assert LEFT not in text
+    assert LEFT in verification_text(found, WIDE)
+
+
+def test_grips_are_slid_outward_only_as_far_as_the_bar_goes() -> None:
+    """Said where they are to come out, not where they go in."""
+    for wider, said in ((-30.0, True), (30.0, False)):
+        text = " ".join(verification_text(off(bar_width=wider), WIDE).split())
+        assert ("as far as the bar's tube reaches" in text) is said
+
+
+def test_parts_that_the_work_put_on_are_named() -> None:
+    """None of them, some, and nothing known."""
+    found = off(navel_to_bar=30.0)
+    assert AS_TAPED not in verification_text(found, WIDE)
+    assert AS_TAPED in verification_text(evolve(found, fitted=()), WIDE)
+    some = evolve(found, fitted=("Riser 20", "Wide bar"))
+    assert "With the parts of the work: Riser 20; Wide bar." in verification_text(some, WIDE)
+    assert verification_record(some)["fitted"] == ["Riser 20", "Wide bar"]
+    assert verification_record(found)["fitted"] is None
 
 
 def test_what_no_change_brings_says_why() -> None:

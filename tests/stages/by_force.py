@@ -27,9 +27,6 @@ NAMES = ("seat", "peg", "clamp", "grip_end", "grip_inner", "tube")
 NO_REACH = 90.0
 """Degrees that count for a forearm that cannot reach, and one more for each mm."""
 
-STEP = 0.1
-"""Squared tolerances that count as equally close."""
-
 UNTOUCHED = 0.01
 """Squared tolerances below which the bike's own bar is not touched."""
 
@@ -40,7 +37,8 @@ SLIDE_SEEN = 0.5
 class Combo(NamedTuple):
     """One combination of parts; ``None`` is what is on the bike.
 
-    ``slid``: the grips are slid to the wished width although it is inside its tolerance.
+    ``slid``: the grips are slid to the wished width although it is inside its tolerance, or by so
+    many mm.
     """
 
     riser: Any = None
@@ -49,7 +47,7 @@ class Combo(NamedTuple):
     seat: Any = None
     plate: Any = None
     levers: tuple[Any, ...] = ()
-    slid: bool = False
+    slid: bool | float = False
 
     def parts(self) -> list[Any]:
         """What is bought."""
@@ -111,12 +109,14 @@ def _with_head(job: Job, points: Points, head: Any) -> dict[str, Triple]:
 
 
 def slide_of(
-    job: Job, points: Points, was: Points, head: Any, extender: Any, *, slid: bool = False
+    job: Job, points: Points, was: Points, head: Any, extender: Any, *, slid: bool | float = False
 ) -> float:
     """Slide of each grip along its axis to the wished width, as far as the tube goes, mm.
 
-    A width inside its tolerance is left alone, unless ``slid``.
+    A width inside its tolerance is left alone, unless ``slid``; a number says by how many mm.
     """
+    if not isinstance(slid, bool):
+        return slid
     axis = by_hand.along(by_hand.less(points["grip_end"], points["grip_inner"]))
     here, wish = 2.0 * points["grip_end"][1], float(job.target.bar_width_mm)
     allowed, longer = job.bike.allows.bar_width, _figure(extender, "length")
@@ -137,7 +137,13 @@ def combo_of(job: Job, plan: Plan) -> Combo:
     """What a plan fits, by its own fields."""
     choice = plan.choice
     head, force = choice.bar or choice.clip_on, Force(job, Catalogue())
-    left = slide_of(job, force.placed_head(head), force.was, head, choice.extender) == 0.0
+    done, full = (
+        slide_of(job, force.placed_head(head), force.was, head, choice.extender, slid=slid)
+        for slid in (False, True)
+    )
+    slid: bool | float = False
+    if abs(plan.grip_slide_mm - done) > 1e-6:
+        slid = True if abs(plan.grip_slide_mm - full) <= 1e-6 else plan.grip_slide_mm
     return Combo(
         choice.riser,
         head,
@@ -145,7 +151,7 @@ def combo_of(job: Job, plan: Plan) -> Combo:
         choice.seat,
         choice.peg_plate,
         choice.lever_sets,
-        slid=left and plan.grip_slide_mm != 0.0,
+        slid=slid,
     )
 
 
@@ -243,7 +249,7 @@ class Force:
         return off / allowed
 
     def reaches(self, levers: Sequence[Any]) -> tuple[float, float, float]:
-        """Squared misfit, largest misfit and minutes of the levers' reach."""
+        """Score, largest misfit and minutes of the levers' reach."""
         job, far, worst, minutes = self.job, 0.0, 0.0, 0.0
         allowed = job.tolerances["lever_reach"]
         for side in SIDES:
@@ -259,10 +265,8 @@ class Force:
                 will = wish if band is None else min(max(wish, band[0]), band[1])
             if will != here and not new:
                 minutes += self.catalogue.labour.reach.value
-            far, worst = (
-                far + ((will - wish) / allowed) ** 2,
-                max(worst, abs(will - wish) / allowed),
-            )
+            far += score({"": (will - wish) / allowed})
+            worst = max(worst, abs(will - wish) / allowed)
         return far, worst, minutes
 
     def settings(self, combo: Combo, freed: Sequence[str]) -> tuple[Set, list[Set]]:
@@ -380,6 +384,27 @@ def _polish(
 def score(misfits: Mapping[str, float]) -> float:
     """Squares, and ten times the square of what lies beyond a tolerance."""
     return float(sum(v * v + 10.0 * max(abs(v) - 1.0, 0.0) ** 2 for v in misfits.values()))
+
+
+def as_left(
+    force: Force,
+    combo: Combo,
+    place: tuple[float, float],
+    freed: Sequence[str],
+    trued: Sequence[str] = (),
+) -> dict[str, float]:
+    """Misfits of a bar, its width apart, with levers inside their tolerance left alone.
+
+    But those in ``trued``, as far as they have no pin.
+    """
+    carried = force.bar_misfits(combo, *place, SIDES, freed)
+    held = [
+        side
+        for side in SIDES
+        if abs(carried.get(f"lever_angle.{side}", 0.0)) <= 1.0
+        and (side not in trued or is_pinned(force.job, side))
+    ]
+    return _settable(force.bar_misfits(combo, *place, held, freed))
 
 
 class Best(NamedTuple):
@@ -508,87 +533,6 @@ def _used(force: Force, ways: Sequence[Set], edge: float) -> Iterator[Set]:
     yield from own or inside
 
 
-class Closest(NamedTuple):
-    """How far off a combination is at its best, and where its bar is set for that."""
-
-    far: float
-    inside: bool
-    setting: float
-    lean: float
-
-
-def closest(force: Force, row: Row) -> Closest:
-    """One combination set as near to the wish as it goes, inside every tolerance if it can be.
-
-    Outside in every way, it is as near as the rider's own lean brings it; see `leaned`.
-    """
-    rest = score({"knee": row.knee}) + row.reach[0]
-    near, ways = row.near, list(_used(force, row.ways, 1.0))
-    if near.worst <= 1.0 or not ways:
-        inside = near.worst <= 1.0 and not row.outside(1.0)
-        return Closest(near.far + rest, inside, near.setting, near.lean)
-    leaned = all(way.lean != force.lean for way in ways)
-    far, setting, lean = min(_nearest_inside(force, row, way, leaned=leaned) for way in ways)
-    if row.outside(1.0) and near.far < far:
-        return Closest(near.far + rest, False, near.setting, near.lean)
-    return Closest(far + rest, not row.outside(1.0), setting, lean)
-
-
-def leaned(force: Force, row: Row, one: Closest) -> Closest:
-    """The same where no combination is inside: then a bar that is so in no way is leaned too.
-
-    By Nelder-Mead from the best of a grid over setting and lean.
-    """
-    band = force.job.limits.lean
-    if band is None or any(way.worst <= 1.0 for way in row.ways):
-        return one
-
-    def far(q: Sequence[float]) -> float:
-        return score(force.bar_misfits(row.combo, q[0], q[1], (), row.freed))
-
-    box = [band_of(force.job), band]
-    places = list(product(*(np.linspace(*ends, 13) for ends in box)))
-    start = min(places, key=far)
-    setting, lean = _polish(far, list(start), box)
-    rest = score({"knee": row.knee}) + row.reach[0]
-    found = Closest(far((setting, lean)) + rest, False, setting, lean)
-    return min(one, found)
-
-
 def is_pinned(job: Job, side: str) -> bool:
     lever = getattr(job.bike.levers, side)
     return lever is not None and bool(lever.perch == "pinned")
-
-
-def frees(force: Force, row: Row, one: Closest) -> bool:
-    """Whether each lever whose pin is freed is out of line there: else its pin stays."""
-    carried = force.bar_misfits(row.combo, one.setting, one.lean, SIDES, row.freed)
-    return all(abs(carried[f"lever_angle.{side}"]) > 1.0 for side in row.freed)
-
-
-def _nearest_inside(
-    force: Force, row: Row, way: Set, *, leaned: bool
-) -> tuple[float, float, float]:
-    """Smallest score with every misfit inside, by SLSQP from a place that is inside."""
-    box = [band_of(force.job), (force.lean, force.lean)]
-    if leaned and force.job.limits.lean is not None:
-        box[1] = force.job.limits.lean
-
-    def every(q: Sequence[float]) -> dict[str, float]:
-        return force.bar_misfits(row.combo, q[0], q[1], (), row.freed)
-
-    def misfits(q: Sequence[float]) -> dict[str, float]:
-        return _settable(every(q))
-
-    found = minimize(
-        lambda q: score(every(q)),
-        [way.setting, way.lean],
-        method="SLSQP",
-        bounds=box,
-        constraints={"type": "ineq", "fun": lambda q: 1.0 - np.abs(list(misfits(q).values()))},
-        options={"maxiter": 100, "ftol": 1e-10},
-    )
-    place = np.clip(found.x, *np.array(box).T)
-    if _largest(misfits(place)) > 1.0 + 1e-6:
-        place = np.array([way.setting, way.lean])
-    return score(every(place)), float(place[0]), float(place[1])

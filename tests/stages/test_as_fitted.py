@@ -18,6 +18,7 @@ from fitprofile.stages import moves
 from fitprofile.stages.as_fitted import as_fitted, choice_of, with_fitted
 from fitprofile.stages.as_it_is import as_it_is, limits_left
 from fitprofile.stages.chain import Transfer
+from fitprofile.stages.entries import NO_WORK, Work
 from fitprofile.stages.job import Job, deviations, within
 from fitprofile.stages.left_to_do import left_to_do
 from fitprofile.stages.moves import Changes
@@ -70,9 +71,10 @@ ALLOWS = Allows(
 def worked(*names: str, **more: Any) -> Transfer:
     """A transfer to the other bike with these parts fitted."""
     fields = {"allows": ALLOWS, "handlebar": Handlebar(roll=(-8.0, 10.0)), **more}
-    found, known = with_fitted(made(bike("new", OTHER, **fields)), names, SHOP_PARTS)
-    assert known == names
-    return found
+    found = with_fitted(made(bike("new", OTHER, **fields)), Work(names, np.nan), SHOP_PARTS)
+    assert found.parts is not None
+    assert set(found.parts) == set(names)
+    return found.transfer
 
 
 def drawn_by_hand(points: Mapping[str, by_hand.Triple]) -> dict[str, by_hand.Triple]:
@@ -162,8 +164,28 @@ def test_a_part_that_cannot_be_told_leaves_the_parts_unknown(name: str) -> None:
     """Not listed, or made for clip-ons: the bike stays as taped."""
     done = made(bike("new", OTHER))
     assert choice_of((name,), done.bike, SHOP_PARTS)[1] == (name,)
-    assert with_fitted(done, ("High", name), SHOP_PARTS) == (done, None)
-    assert with_fitted(done, None, SHOP_PARTS) == (done, None)
+    work = Work(("High", name), np.nan)
+    for said in (work, NO_WORK):
+        found = with_fitted(done, said, SHOP_PARTS)
+        assert found.parts is None
+        assert found.transfer.job == done.job
+
+
+def test_clip_ons_cannot_be_placed_where_the_tubes_were_not_taped() -> None:
+    """The parts are not known then, and it is said why."""
+    done = made(bike("new", OTHER, handlebar=Handlebar(kind="clip-on")))
+    found = with_fitted(done, Work(("Raised",), np.nan), SHOP_PARTS)
+    assert found.parts is None
+    assert "tape widths.tube" in found.why_not
+    assert found.transfer.job == done.job
+
+
+def test_the_lean_of_the_plan_is_the_one_that_is_wished() -> None:
+    """In table and job alike."""
+    done = made(bike("new", OTHER))
+    found = with_fitted(done, Work(("High",), 6.5), SHOP_PARTS).transfer
+    assert float(found.target.lean_deg) == float(found.job.target.lean_deg) == 6.5
+    assert found.target.navel_to_bar_mm == done.target.navel_to_bar_mm
 
 
 WORK = {

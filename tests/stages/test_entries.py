@@ -12,7 +12,7 @@ from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Standing
 from fitprofile.stages.chain import Prepared, prepare
-from fitprofile.stages.entries import contradictions, fitted_since, log_file, logged, states
+from fitprofile.stages.entries import contradictions, log_file, logged, states, work_since
 from fitprofile.stages.siton import SitOn, sit_on
 from fitprofile.stages.survey import survey
 from tests import by_hand
@@ -71,7 +71,7 @@ def test_an_entry_speaks_of_one_state_of_a_bike(
         ("2026-06-01", None),
     ],
 )
-def test_parts_are_those_fitted_since_the_bike_was_taped(
+def test_parts_are_those_work_since_the_bike_was_taped(
     taped: str | None, expected: tuple[str, ...] | None
 ) -> None:
     """In the order of the log, up to the entry; other bikes' and later work do not count."""
@@ -84,9 +84,9 @@ def test_parts_are_those_fitted_since_the_bike_was_taped(
         entry(when="after", date="2026-05-07", fitted=("Later",)),
     )
     new = evolve(NEW, date=taped)
-    assert fitted_since(log, log[4], new) == expected
-    assert fitted_since(log[4:], log[4], new) is None
-    assert fitted_since((evolve(log[4], fitted=()),), evolve(log[4], fitted=()), NEW) == ()
+    assert work_since(log, log[4], new).parts == expected
+    assert work_since(log[4:], log[4], new).parts is None
+    assert work_since((evolve(log[4], fitted=()),), evolve(log[4], fitted=()), NEW).parts == ()
 
 
 def test_work_on_another_bike_changes_nothing() -> None:

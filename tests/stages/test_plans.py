@@ -16,14 +16,15 @@ from fitprofile.model.bike import PINNED, Allows, Fitted, Handlebar, Lever, Leve
 from fitprofile.model.parts import WITHOUT, Bar, Catalogue, Labour, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
-from fitprofile.stages.bar_setting import Bars
+from fitprofile.stages.bar_setting import GROUPS, Bars
 from fitprofile.stages.job import SIDES, Job, deviations, missed, out_of_line
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.placement import bar_as_drawn
 from fitprofile.stages.plan import CHEAPEST, CLOSEST, FREE, PLAN_NAMES, QUICKEST, Plan
 from fitprofile.stages.plans import built, misfits_of, plans_for
 from fitprofile.stages.posture import Sides
-from fitprofile.stages.search import reach_set, search
+from fitprofile.stages.reaches import reach_set
+from fitprofile.stages.search import search
 from tests.stages import jobs
 from tests.stages.applied import applied
 from tests.stages.by_force import SLIDE_SEEN, Force, combo_of, slide_of
@@ -173,14 +174,16 @@ def test_a_plan_costs_what_the_search_counted(case: tuple[Job, Catalogue]) -> No
             ((job, 1.0),), rows, np.array([found.row]), np.array([0]), place, shop.labour,
             freed=found.freed,
         )  # fmt: skip
-        at = bars.at(np.array([found.setting]), np.array([found.lean_deg]))
+        group = np.array([GROUPS.index(found.trued)])
+        at = bars.at(np.array([found.setting]), np.array([found.lean_deg]), group)
         others = [
             seat, options.peg_plates[found.plate], *options.lever_sets[found.lever_set],
         ]  # fmt: skip
         bought = [part for part in others if part is not None]
         sets = options.lever_sets[found.lever_set]
         adjusted = sum(
-            reach_set(((job, 1.0),), side, None) != getattr(job.now.lever_reach_mm, side)
+            reach_set(((job, 1.0),), side, None, to_wish=side in found.reached)
+            != getattr(job.now.lever_reach_mm, side)
             for side in SIDES
             if not any(one.side in ("both", side) for one in sets)
         )

@@ -94,6 +94,22 @@ def test_on_clip_ons_the_clamp_is_the_fork_tube() -> None:
     found = read_tapes(bike(handlebar=bar, widths=widths), SHOP)
     assert "clamp" not in found.pairs
     assert [(p.key, p.level) for p in found.problems] == [("widths.tube", NOTE)]
+    assert "210" not in found.problems[0].text
+
+
+def test_a_span_to_the_tube_of_a_clip_on_falls_back_on_a_usual_spacing() -> None:
+    """The clamp lies beside the mid-plane then, and the one note names figure and remedy."""
+    widths, spans = {"grip_end": Reading(650.0)}, {("clamp", "grip_end"): Reading(250.0)}
+    found = read_tapes(bike(handlebar=Handlebar(kind=CLIP_ON), widths=widths, spans=spans), SHOP)
+    assert "clamp" in found.pairs
+    (usual,) = (row for row in found.assumed if row.key == "widths.tube")
+    assert (usual.end, usual.value, usual.sd) == ("clamp", 210.0, 15.0)
+    (problem,) = found.problems
+    assert "210 mm apart, give or take 30" in problem.text
+    assert "tape from the middle of the left tube" in problem.text
+    found = read_tapes(bike(widths=widths, spans=spans), SHOP)
+    assert "clamp" not in found.pairs
+    assert "widths.tube" not in {row.key for row in found.assumed}
 
 
 def test_the_fork_tube_is_not_used_on_one_piece_bars() -> None:

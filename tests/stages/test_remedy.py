@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from fitprofile.geometry.vectors import Vec
 from fitprofile.model.bike import Allows, Fitted, Handlebar
-from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, PegPlate, Riser, Seat
+from fitprofile.model.parts import Bar, Catalogue, ClipOn, Extender, LeverSet, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.job import Job
@@ -20,8 +20,9 @@ from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.plan import CLOSEST, Plan
 from fitprofile.stages.plans import plans_for
 from fitprofile.stages.remedy import Remedy, remedies
+from tests.stages.garage import a_demo_case, catalogue, demo_jobs
 from tests.stages.jobs import job
-from tests.stages.shelves import KINDS, a_job
+from tests.stages.shelves import KINDS, a_job, shelf
 from tests.stages.taped import TRUE
 
 R = Reading
@@ -59,8 +60,9 @@ def test_nothing_is_mended_where_nothing_misses() -> None:
 
 @given(st.floats(15.0, 60.0), st.floats(-15.0, 15.0))
 def test_either_end_of_a_range_mends_and_a_little_beyond_does_not(down: float, back: float) -> None:
-    """The heights named are just those that bring the bar's numbers inside."""
+    """The heights named are just those that bring the bar's numbers inside; no width is wished."""
     one = lowered(down, back)
+    one = evolve(one, target=evolve(one.target, bar_width_mm=np.nan))
     before = closest(one)
     found = [remedy for remedy in remedies(one, before, EMPTY) if remedy.kind == "riser"]
     if not found:
@@ -115,7 +117,9 @@ def test_a_range_is_what_the_search_takes(seed: int, group: str, data: st.DataOb
     tight = {
         name: half if name in GROUPS[group] else LOOSE for name, half in one.tolerances.items()
     }
-    one = evolve(one, tolerances=tight)
+    # Nor may a width that does not count make room for the others.
+    wish = evolve(one.target, bar_width_mm=np.nan) if group == "bar" else one.target
+    one = evolve(one, tolerances=tight, target=wish)
     for remedy in remedies(one, closest(one), EMPTY):
         _, _, ranged, (least, most) = KIND[remedy.kind]
         low, high = remedy.figures[ranged]
@@ -321,3 +325,53 @@ def test_what_is_not_wished_stays_as_it_is_in_the_bar_that_is_named() -> None:
     assert bar.figures["width"][0] == round(float(one.now.bar_width_mm))
     assert bar.figures["upsweep"][0] == round(float(one.now.grip_tilt_deg))
     assert bar.figures["backsweep"][0] == round(float(one.now.grip_sweep_deg))
+
+
+def trial(remedy: Remedy, where: float, job: Job) -> tuple[str, Any]:
+    """List and part that a remedy names, its range taken at a share of it."""
+    if remedy.kind == "lever_set":
+        side = remedy.mends[0].partition(".")[2]
+        return "lever_sets", LeverSet(name="one", reach_range=remedy.figures["reach"], side=side)
+    part, several, ranged, _ = KIND[remedy.kind]
+    low, high = remedy.figures[ranged]
+    figures = {name: R(least) for name, (least, _) in remedy.figures.items()}
+    clamp = {"clamp_diameter": job.bike.handlebar.clamp_diameter or R(22.2)}
+    more = clamp if remedy.kind == "bar" else {}
+    figures[ranged] = R(low + where * (high - low))
+    return several, part(name="one", **figures, **more)
+
+
+def told_holds(job: Job, shop: Catalogue) -> int:
+    """Each part that is named, put on the shelf, brings a combination inside; how many were named.
+
+    At both ends and in the middle of its range; what else misses, which another part mends or
+    none, is left out of the judgement. Nothing is asked of an arm that cannot reach at all.
+    """
+    plan = closest(job, shop)
+    told = remedies(job, plan, shop) if np.isfinite(plan.worst) else ()
+    for remedy in told:
+        others = {name.partition(".")[0] for name in misses(plan, tuple(plan.deviations))}
+        others -= {name.partition(".")[0] for name in remedy.mends}
+        kept = {name: LOOSE if name in others else half for name, half in job.tolerances.items()}
+        one = evolve(job, tolerances=kept)
+        for where in (0.0, 0.5, 1.0):
+            several, part = trial(remedy, where, job)
+            shelves: dict[str, Any] = {several: (*getattr(shop, several), part)}
+            assert closest(one, evolve(shop, **shelves)).inside
+    return len(told)
+
+
+def test_what_is_told_holds_when_tried_in_the_demo_s_garage() -> None:
+    """Every rider and use on every bike, beside all of the demo's parts."""
+    assert sum(told_holds(job, catalogue()) for job in demo_jobs().values()) > 10
+
+
+@given(seed=st.integers(0, 2**32 - 1))
+def test_what_is_told_holds_when_tried_beside_other_parts(seed: int) -> None:
+    """Random small shelves for the demo's bikes and for invented ones."""
+    _, job, shop = a_demo_case(seed)
+    tight = {name: 0.7 * half for name, half in job.tolerances.items()}
+    told_holds(evolve(job, tolerances=tight), shop)
+    rng = np.random.default_rng(seed)
+    one = a_job(rng, **KINDS[sorted(KINDS)[seed % len(KINDS)]], spread=40.0)
+    told_holds(one, evolve(shelf(rng, clip_on=one.clip_on), file="x"))

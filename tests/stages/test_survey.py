@@ -394,6 +394,45 @@ def test_without_their_spacing_clip_ons_have_no_tube() -> None:
     assert "widths.tube" in {p.key for p in problems if p.level == NOTE}
 
 
+SPAN = ("clamp", "grip_end")
+
+
+def clip_on(spacing: float, spans: tuple[tuple[str, str], ...] = (*TRIANGLE, SPAN)) -> Bike:
+    """Clip-ons on tubes this far apart, exact tapes laid to the left tube; no ``tube``."""
+    true = {**TRUE, "clamp": (985.0, spacing / 2.0, 1000.0)}
+    fields = tapes(true, true, true, spans, ("grip_end", "grip_inner", "peg"))
+    del fields["ahead"]["rear_axle"]
+    return bike(**fields, handlebar=Handlebar(kind=CLIP_ON))
+
+
+@pytest.mark.parametrize("spacing", [180.0, 212.0, 240.0])
+def test_a_span_to_the_tube_of_a_clip_on_condemns_no_tape(spacing: float) -> None:
+    """It goes to the tube, half the spacing off the mid-plane, whether that was taped or not."""
+    one = clip_on(spacing)
+    surveyed, problems = survey(one, SHOP)
+    assert surveyed is not None
+    assert [(p.key, p.level) for p in problems if p.key == "widths.tube"] == [("widths.tube", NOTE)]
+    assert not [p.sentence() for p in problems if p.level == WARNING]
+    assert SUSPECT not in {one.status for one in surveyed.observations}
+    assert surveyed.points.tube is None
+    taped = done(evolve(one, widths={**one.widths, "tube": Reading(spacing)}))
+    for name in BODY:
+        assert named(surveyed)[name] == pytest.approx(named(taped)[name], abs=0.01)
+
+
+@pytest.mark.parametrize("spacing", [180.0, 210.0, 220.0])
+def test_where_nothing_tells_the_spacing_it_is_assumed_with_its_spread(spacing: float) -> None:
+    """Without ``ahead.clamp`` the span needs it: right within the give or take it then has."""
+    one = clip_on(spacing)
+    ahead = {n: r for n, r in one.ahead.items() if n != "clamp"}
+    surveyed = done(evolve(one, ahead=ahead))
+    status = {one.key: one.status for one in surveyed.observations}
+    assert status["widths.tube"] == ASSUMED
+    off = float(surveyed.points.clamp.x) - 985.0
+    at = 3 * surveyed.names.index("clamp")
+    assert abs(off) <= 2.0 * float(np.sqrt(surveyed.covariance[at, at])) < 60.0
+
+
 def test_side_lean_is_averaged_out_or_refused() -> None:
     """0.76 degrees shown and used; 3.8 degrees refused."""
     one = full()

@@ -11,7 +11,7 @@ import pytest
 from attrs import asdict, evolve
 
 from fitprofile.errors import NOTE, WARNING
-from fitprofile.model.bike import Allows, Bike, Handlebar, Levers
+from fitprofile.model.bike import PINNED, Allows, Bike, Handlebar, Levers
 from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
@@ -364,6 +364,49 @@ def test_a_lever_angle_of_no_side_says_nothing_of_either_lever() -> None:
     (told,) = [one for one in found.problems if "arms are wished differently" in one.text]
     assert (told.level, told.key, told.line) == (NOTE, "lever_angle", 5)
     assert "--lever-angle-clutch" in told.text
+
+
+@pytest.mark.parametrize(
+    ("off", "inside"), [(10.4, True), (-10.4, True), (10.6, False), (-10.6, False)]
+)
+def test_a_number_is_judged_as_it_is_printed(off: float, inside: bool) -> None:
+    """10.4 mm off is printed as 10, which is the tolerance; the figure itself stays."""
+    done = made()
+    navel = float(done.target.navel_to_bar_mm) + off
+    slope = float(done.target.forearm_angle_deg)
+    found = verify(done, entry(navel_to_bar=navel, forearm_angle=slope), SHOP)
+    one = held(found, "navel_to_bar")
+    assert (one.inside, one.tolerance) == (inside, 10.0)
+    assert one.difference == pytest.approx(off)
+    assert (found.left.riser_height_mm == 0.0) is inside
+
+
+def test_a_pin_that_must_have_been_freed_is_said() -> None:
+    """The brake lever read at 20 is found at 35, the bar as it was: more than tapes explain."""
+    assert LEVERS.brake is not None
+    pinned = Levers(brake=evolve(LEVERS.brake, perch=PINNED), clutch=LEVERS.clutch)
+    done = made(bike("new", OTHER, levers=pinned))
+    tilt = float(done.now.grip_tilt_deg)
+    found = verify(done, entry(grip_tilt=tilt, lever_angle_brake=35.0), SHOP)
+    (said,) = [p for p in found.problems if p.key == "lever_angle_brake"]
+    assert (
+        "the brake perch was pinned when the bike was taped and has been turned by 15" in said.text
+    )
+    found = verify(done, entry(grip_tilt=tilt, lever_angle_brake=22.0), SHOP)
+    assert not [p for p in found.problems if p.key == "lever_angle_brake"]
+
+
+def test_a_record_older_than_the_tape_says_so() -> None:
+    """And that stands in place of the parts that nobody named since."""
+    done = made(bike("new", OTHER, date="2026-05-03"))
+    found = verify(done, entry(knee_angle=60.0), SHOP)
+    (said,) = [p for p in found.problems if p.level == WARNING]
+    assert said.key == "date"
+    assert "bikes/new.toml was taped again on 2026-05-03, after this record" in said.text
+    assert not [p for p in found.problems if p.text == PARTS_UNKNOWN]
+    far = entry(bar_width=600.0)
+    why = verify(made(), far, SHOP, unknown="No tube.")
+    assert "No tube." in [p.text for p in why.problems]
 
 
 def test_what_is_left_beyond_a_band_is_a_limit() -> None:

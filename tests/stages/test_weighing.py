@@ -15,20 +15,19 @@ from scipy.optimize import minimize_scalar
 from fitprofile.model.bike import Allows, Levers
 from fitprofile.model.parts import Catalogue, PegPlate, Riser, Seat
 from fitprofile.model.quantity import Reading
-from fitprofile.stages.bar_search import WORTH_IT
+from fitprofile.stages.bar_nearest import STEP
 from fitprofile.stages.job import Job, Stands
 from fitprofile.stages.misfit import OUTSIDE, between, score
 from fitprofile.stages.plan import CLOSEST, Plan
 from fitprofile.stages.plans import misfits_of, plans_for
 from fitprofile.stages.posture import Sides
-from fitprofile.stages.search import STEP
 from tests import by_hand
 from tests.stages import shelves
 
 R = Reading
 NAMES = ("seat", "peg", "clamp", "grip_end", "grip_inner")
-NEAR_ENOUGH = 3 * STEP + WORTH_IT
-"""Score that a closest plan may lie above the least: bar, pegs and reach in whole steps."""
+NEAR_ENOUGH = STEP + 1e-3
+"""Score that a closest plan may lie above the least."""
 
 
 def a_pair(rng: np.random.Generator, *, one_width: bool = False, **more: Any) -> tuple[Job, Job]:

@@ -20,13 +20,7 @@ from fitprofile.model.parts import (
     Seat,
 )
 from fitprofile.model.quantity import Reading
-from fitprofile.store.crosscheck import (
-    as_listed,
-    idle_parts,
-    lost_fitted,
-    lost_parts,
-    odd_parts,
-)
+from fitprofile.store.crosscheck import idle_parts, lost_parts, odd_parts
 from tests.strategies import catalogues
 
 MM = Reading
@@ -296,23 +290,3 @@ def test_any_catalogue_can_be_judged(ours: Catalogue) -> None:
     assert len({path for path, _ in found}) == len(found)
     for (kind, index, key, *_), _text in found:
         assert hasattr(ours.of(str(kind))[int(index)], str(key))
-
-
-def test_parts_that_a_log_names_are_looked_up() -> None:
-    """Not listed, near to one that is, or for the other kind of bar; taken off is a name too."""
-    shelves = Catalogue(risers=(riser(28.6),), clip_ons=(clips(50.0),))
-    (listed,) = (one.name for one in shelves.risers)
-    assert not list(lost_fitted((listed, f"without {listed}"), bike(), shelves))
-    lost, near, odd = lost_fitted(("Tall", listed[:-1], "Clip-ons"), bike(), shelves)
-    assert lost.startswith("there is no part 'Tall' in shared/parts.toml: list it there")
-    assert f"did you mean '{listed}'?" in near
-    assert odd.startswith("'Clip-ons' is for a clip-on bar and bikes/heron.toml says")
-    assert not list(lost_fitted(("Clip-ons",), None, shelves))
-
-
-def test_names_are_found_whatever_their_capitals() -> None:
-    """What is not listed stays as it was typed."""
-    shelves = Catalogue(clip_ons=(clips(50.0),))
-    assert as_listed("CLIP-ons", shelves) == "Clip-ons"
-    assert as_listed("Without clip-ons", shelves) == "without Clip-ons"
-    assert as_listed("Tall", shelves) == "Tall"
