@@ -24,13 +24,12 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan_steps import plan_work
-from fitprofile.report.plan_words import is_bought, lost_words, misses, money, time_words
+from fitprofile.report.plan_words import is_bought, mending, misses, money, time_words
 from fitprofile.report.step import Move, Step
 from fitprofile.report.wording import ARROW, MM, bare, chance_words, figure, inches, joined
 from fitprofile.report.work_table import LEADS
-from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import CLOSEST, Plan
+from fitprofile.stages.plan import Plan
 
 
 def whose_figures(transfer: Transfer) -> str:
@@ -110,35 +109,6 @@ def remaining(transfer: Transfer, plan: Plan) -> Iterator[str]:
         return
     yield joined(off)
     yield from mending(transfer, plan)
-
-
-def mending(transfer: Transfer, plan: Plan) -> Iterator[str]:
-    """Which plan or which missing part would bring inside what this plan leaves outside."""
-    offers = transfer.offers
-    if offers is None:
-        return
-    inside = [one.plan.name for one in offers.offers if one.plan.inside]
-    if inside:
-        yield f"the {inside[0]} plan brings every number inside"
-    elif plan.name == CLOSEST or alike(plan, _closest(offers.offers)):
-        yield from lost_words(transfer)
-    else:
-        yield "the closest plan leaves less outside"
-
-
-def alike(one: Plan, other: Plan | None) -> bool:
-    """Whether a workshop would do the same for two plans."""
-    return other is not None and _print_of(one) == _print_of(other)
-
-
-def _print_of(plan: Plan) -> object:
-    """A plan as it is printed, without its name."""
-    parts = tuple(part.name for part in plan.choice.parts())
-    return parts, tuple((s.what, s.part, figure(s.change, s.unit)) for s in plan.steps)
-
-
-def _closest(offers: tuple[Offer, ...]) -> Plan | None:
-    return next((one.plan for one in offers if one.plan.name == CLOSEST), None)
 
 
 def _line(lead: str, words: Text) -> tuple[Block, ...]:

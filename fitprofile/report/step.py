@@ -59,9 +59,12 @@ class Move:
 
         Where what is seen changes by just this figure, the three that are printed add up.
         """
-        if self.seen_unit == self.unit and abs(self.end - self.start - self.change) < SAME:
-            return printed_change(self.start, self.end)
-        return whole(self.change)
+        return printed_change(self.start, self.end) if self.same else whole(self.change)
+
+    @property
+    def same(self) -> bool:
+        """Whether what is seen changes by just this figure."""
+        return self.seen_unit == self.unit and abs(self.end - self.start - self.change) < SAME
 
     @property
     def shown(self) -> bool:
