@@ -85,10 +85,10 @@ def test_the_fullest_planned_sheets_leave_no_page_with_a_few_lines(
 def test_no_page_ends_with_a_heading_or_a_table_s_head() -> None:
     """Wherever on a page a table begins: heading, head and first row stay together.
 
-    Nor does a page begin with the last row alone, or with the last two.
+    Nor does a page begin with the last row alone.
     """
     feet = []
-    for above in range(54, 70):
+    for above in range(48, 70):
         rows = tuple(Row((Cell((text(f"row {at}"),)), Cell())) for at in range(12))
         table = Table(caption="Told", head=("", "Check", "Limit"), rows=rows, kind="checks")
         blocks = (
@@ -101,9 +101,9 @@ def test_no_page_ends_with_a_heading_or_a_table_s_head() -> None:
         assert pdf is not None
         document = pypdfium2.PdfDocument(pdf)
         feet += [line for line in lines_of(document[0]) if line != table.caption][-1:]
-        assert len(document) == 2
-        over = [line for line in lines_of(document[1]) if line.startswith("row")]
-        assert len(over) not in (1, 2)
+        if len(document) > 1:
+            over = [line for line in lines_of(document[1]) if line.startswith("row")]
+            assert len(over) != 1
     assert {foot.partition(" ")[0] for foot in feet} == {"row", "line"}
 
 
