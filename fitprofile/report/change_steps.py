@@ -13,8 +13,10 @@ from fitprofile.model.bike import Lever
 from fitprofile.report.numbers import number_of
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named
+from fitprofile.stages import moves
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.posture import NO_SIDES
 from fitprofile.stages.readings import CLAMP_DIAMETER
 from fitprofile.units import whole
 
@@ -60,18 +62,18 @@ def _pegs(made: Transfer) -> Iterator[Step]:
 
 def _one_peg(made: Transfer, side: str, leg: PegSide) -> Step:
     """One peg's own move, where the knees are wished differently."""
-    give, moves = made.give_or_take.peg_move_mm, []
+    give, told = made.give_or_take.peg_move_mm, list[Move]()
     for words, axis in (("upward", "z"), ("forward", "x")):
         change, exact, half = (getattr(one, axis) for one in (leg.practical, leg.exact, give))
         start = float(getattr(made.points.peg, axis))
         move = Move(words, MM, change, exact, half)
-        moves.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
+        told.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
     up, ahead = (float(part) for part in (leg.practical.z, leg.practical.x))
     return Step(
         phase=FEET,
         what=_order(f"Move the {side} peg", (up, "up", "down"), (ahead, "forward", "back")),
         hint="tape to the top of the rubber, in its middle; this side alone",
-        moves=tuple(moves),
+        moves=tuple(told),
         tool="peg plates, tape, plumb bob",
         caution="bolts as the maker says; ground clearance",
         torque=True,
@@ -121,6 +123,8 @@ def _clips(made: Transfer) -> Iterator[Step]:
         return
     slide = Move("slide", MM, change.clip_slide_mm, exact.clip_slide_mm, give.clip_slide_mm)
     back = Move("offset", MM, change.clip_offset_mm, exact.clip_offset_mm, give.clip_offset_mm)
+    rake = made.surveyed.rake.value
+    slid = moves.raise_bar(made.points, slide.change, back.change, rake).grip_end
     yield Step(
         phase=BAR,
         what=_order(
@@ -129,7 +133,10 @@ def _clips(made: Transfer) -> Iterator[Step]:
             (back.change, "toward the rider", "away from the rider"),
         ),
         hint="slide along the fork tube, offset square to it",
-        moves=(_point_move(made, "grip_end", "z", slide), _point_move(made, "grip_end", "x", back)),
+        moves=(
+            evolve(_point_move(made, "grip_end", "z", slide), end=float(slid.z)),
+            evolve(_point_move(made, "grip_end", "x", back), end=float(slid.x)),
+        ),
         tool="clip-ons of that offset, tape",
         caution="fully engaged; clear of screen and tank",
         torque=True,
@@ -212,6 +219,9 @@ def _width(made: Transfer) -> Iterator[Step]:
 
 
 def _rotations(made: Transfer) -> Iterator[Step]:
+    still = evolve(made.practical.changes, lever_rotation_deg=NO_SIDES)
+    rake = made.surveyed.rake.value
+    carried = moves.levers_after(made.points, made.now.lever_angle_deg, still, rake)
     for side in ("brake", "clutch"):
         lever: Lever | None = getattr(made.bike.levers, side)
         name = f"lever_angle.{side}"
@@ -232,7 +242,7 @@ def _rotations(made: Transfer) -> Iterator[Step]:
             phase=CONTROLS,
             what=_order(f"Turn the {side} perch, blade", (change, "up", "down")),
             hint=f"by straightedge; {_round(change, diameter)} round the bar",
-            moves=(_number_move(made, name, move),),
+            moves=(evolve(_number_move(made, name, move), start=float(getattr(carried, side))),),
             tool="straightedge, phone level",
             caution=(
                 "reservoir cap near level; banjo stays"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import pi
+from math import cos, pi, radians, sin
 
 import pytest
 from attrs import evolve
@@ -127,6 +127,22 @@ def test_a_bar_that_goes_down_takes_shorter_risers() -> None:
     step = find(evolve(made, practical=evolve(made.practical, changes=down)), "risers fitted")
     assert step.what.startswith("Lower or remove the risers fitted: bar down")
     assert step.tool == "shorter risers, bolts to suit"
+
+
+def test_each_step_shows_what_it_alone_changes() -> None:
+    """A roll lowers the levers before their perches turn; clip-ons slide before the grips do."""
+    made = samples.one_piece()
+    roll = float(made.practical.changes.bar_roll_deg)
+    assert abs(roll) > 1.0
+    (move,) = find(made, "Turn the brake perch").moves
+    assert move.start == pytest.approx(float(made.now.lever_angle_deg.brake) - roll)
+    assert move.end == float(made.practical.after.lever_angle_deg.brake)
+    made = samples.clip_on()
+    done, rake = made.practical.changes, radians(made.surveyed.rake.value)
+    up, back = find(made, "Clip-ons").moves
+    slide, offset = float(done.clip_slide_mm), float(done.clip_offset_mm)
+    assert up.end - up.start == pytest.approx(slide * cos(rake) - offset * sin(rake))
+    assert back.end - back.start == pytest.approx(-slide * sin(rake) - offset * cos(rake))
 
 
 def test_a_change_is_the_difference_of_the_figures_seen() -> None:
