@@ -349,16 +349,34 @@ def format_inches(mm: float, *, signed: bool = False) -> str:
     """
     if not isfinite(mm):
         return NOTHING
-    steps = round(mm / MM_PER_INCH * INCH_STEPS)
-    whole, part = divmod(abs(steps), INCH_STEPS)
+    steps = whole(mm / MM_PER_INCH * INCH_STEPS)
+    full, part = divmod(abs(steps), INCH_STEPS)
     shared = gcd(part, INCH_STEPS)
     fraction = f"{part // shared}/{INCH_STEPS // shared}" if part else ""
-    size = " ".join(p for p in (str(whole) if whole or not part else "", fraction) if p)
+    size = " ".join(p for p in (str(full) if full or not part else "", fraction) if p)
     return f"{_sign(steps, signed=signed)}{size}″"
 
 
+NOISE = 1e-6
+"""Of a half, mm or degrees: what was taped to the half comes back from arithmetic just off it."""
+
+
+def whole(value: float) -> int:
+    """The whole number that a figure is printed as: the nearest, a half away from zero.
+
+    Examples
+    --------
+    >>> [whole(value) for value in (61.4, 61.5, 62.5, -0.5)]
+    [61, 62, 63, -1]
+    """
+    towards_zero = int(value)
+    if abs(value - towards_zero) < 0.5 - NOISE:
+        return towards_zero
+    return towards_zero + (1 if value > 0.0 else -1)
+
+
 def _whole(value: float, *, signed: bool) -> str:
-    number = round(value)
+    number = whole(value)
     return f"{_sign(number, signed=signed)}{abs(number)}"
 
 

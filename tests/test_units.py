@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -18,6 +19,7 @@ from fitprofile.units import (
     LONGEST_TEXT,
     MASS,
     MM_PER_INCH,
+    NOISE,
     NOTHING,
     NUMBER,
     UnitError,
@@ -26,6 +28,7 @@ from fitprofile.units import (
     format_mm,
     read,
     text_pattern,
+    whole,
 )
 
 # NIST Special Publication 811 (2008), appendix B.8, "Factors for units listed alphabetically":
@@ -232,14 +235,32 @@ def test_sixteenths_come_back(steps: int) -> None:
 @given(st.floats(-5000.0, 5000.0))
 def test_printed_lengths_are_near(mm: float) -> None:
     """Print rounds to half a millimetre and to a thirty-second of an inch at most."""
-    assert abs(read(format_mm(mm), LENGTH) - mm) <= 0.5
-    assert abs(read(format_inches(mm), LENGTH) - mm) <= MM_PER_INCH / INCH_STEPS / 2 + 1e-9
+    assert abs(read(format_mm(mm), LENGTH) - mm) <= 0.5 + NOISE
+    half_step = MM_PER_INCH / INCH_STEPS / 2
+    assert abs(read(format_inches(mm), LENGTH) - mm) <= half_step * (1 + 2 * NOISE) + 1e-9
+
+
+@given(st.integers(-5000, 5000), st.floats(-0.5, 0.5))
+def test_whole_figures_are_the_nearest_a_half_away_from_zero(near: int, off: float) -> None:
+    """As decimal arithmetic rounds, but for what is noise beside a half; down mirrors up."""
+    value = Decimal(near + off)
+    expected = int(value.quantize(Decimal(1), ROUND_HALF_UP))
+    assert whole(near + off) == expected or abs(abs(near + off) % 1.0 - 0.5) <= NOISE
+    assert whole(-(near + off)) == -whole(near + off)
+
+
+@pytest.mark.parametrize("noise", [0.0, 1e-9, -1e-9])
+def test_a_half_goes_away_from_zero_whatever_arithmetic_left_of_it(noise: float) -> None:
+    """Not to the even figure, as 62.5 would."""
+    assert [whole(value + noise) for value in (61.5, 62.5, 63.5)] == [62, 63, 64]
+    assert [whole(-value + noise) for value in (61.5, 62.5, 63.5)] == [-62, -63, -64]
+    assert format_mm(62.5) == "63 mm"
 
 
 @given(st.floats(-180.0, 180.0))
 def test_printed_angles_are_near(degrees: float) -> None:
     """Print rounds to half a degree at most."""
-    assert abs(read(format_degrees(degrees), ANGLE) - degrees) <= 0.5
+    assert abs(read(format_degrees(degrees), ANGLE) - degrees) <= 0.5 + NOISE
 
 
 @pytest.mark.parametrize(

@@ -172,16 +172,26 @@ def made_for(kind: str, bar: str) -> bool:
     return MADE_FOR.get(kind, bar) == bar
 
 
+GUESSED = "guessed"
+"""How minutes were come by that no shop has written."""
+
+
 @frozen(kw_only=True)
 class Labour:
     """Minutes that free adjustments take. Guesses to start from (no source): write your own."""
 
-    roll: Minutes = field(default=Reading(15.0))
-    slide: Minutes = field(default=Reading(20.0))
-    clip_slide: Minutes = field(default=Reading(20.0))
-    perch: Minutes = field(default=Reading(10.0))
-    reach: Minutes = field(default=Reading(2.0))
-    pedal: Minutes = field(default=Reading(10.0))
+    roll: Minutes = field(default=Reading(15.0, how=GUESSED))
+    slide: Minutes = field(default=Reading(20.0, how=GUESSED))
+    clip_slide: Minutes = field(default=Reading(20.0, how=GUESSED))
+    perch: Minutes = field(default=Reading(10.0, how=GUESSED))
+    reach: Minutes = field(default=Reading(2.0, how=GUESSED))
+    pedal: Minutes = field(default=Reading(10.0, how=GUESSED))
+
+    @property
+    def guessed(self) -> bool:
+        """Whether one of them is no figure of the shop's."""
+        every = (self.roll, self.slide, self.clip_slide, self.perch, self.reach, self.pedal)
+        return any(minutes.how == GUESSED for minutes in every)
 
 
 @frozen(kw_only=True)

@@ -48,9 +48,10 @@ def found_points(bike: Bike, surveyed: Surveyed) -> tuple[FoundPoint, ...]:
     """Points that work on the bike can move, in the order of the sheet."""
     points, on_stand = surveyed.points, bike.state == ON_STAND
     found = []
+    left_out = "clamp" if points.tube is not None else None
     for name, words in FOUND_POINTS:
         at = points.others.get(name) or getattr(points, name, None)
-        if at is None:
+        if at is None or name == left_out:
             continue
         found.append(
             FoundPoint(

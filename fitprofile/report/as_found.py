@@ -19,17 +19,10 @@ from fitprofile.report.page import (
     text,
 )
 from fitprofile.report.step import origin
-from fitprofile.report.wording import (
-    DEG,
-    MM,
-    bare,
-    figure,
-    half_degrees,
-    inches,
-    whole,
-)
+from fitprofile.report.wording import DEG, MM, bare, figure, half_degrees, inches
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import ASSUMED, BikePoints
+from fitprofile.units import whole
 
 CLIP = "Clip-on at its tube"
 

@@ -24,6 +24,7 @@ from fitprofile.report.plan_words import (
 )
 from fitprofile.report.shopping import Chosen, also_needed, listed, wanted
 from fitprofile.report.swap import (
+    FAILING,
     SETTINGS,
     caution_lines,
     change_words,
@@ -121,11 +122,8 @@ def swap_text(shared: Shared, problems: Sequence[Problem], width: int = WIDTH) -
         "",
         *table(("* outside tolerance", "A", "B", ""), numbers),
         "",
-        *(
-            line
-            for words in (*stay_lines(shared), *caution_lines(shared))
-            for line in _wrapped(_plain(words), width)
-        ),
+        *(line for words in stay_lines(shared) for line in _wrapped(_plain(words), width)),
+        *_failing(caution_lines(shared), width),
         "Torque and every stop check after every swap.",
         *_told(problems, width),
     ]
@@ -170,6 +168,16 @@ def dry_fit_text(chosen: Chosen, problems: Sequence[Problem], width: int = WIDTH
     lines += ["", *table(("turned lock to lock", "longer by", "spare", ""), hoses)] if hoses else []
     lines += ["", *table(("room at full lock", "", "", ""), near)] if near else []
     return "\n".join([*lines, *_told(problems, width)]) + "\n"
+
+
+def _failing(lines: Sequence[Text], width: int) -> Iterator[str]:
+    """Checks that fail, under a heading of their own."""
+    if lines:
+        yield from ("", f"Checks that {FAILING}:")
+    for words in lines:
+        yield from _wrapped(_plain(words), width, "  ")
+    if lines:
+        yield ""
 
 
 def put_back_text(

@@ -12,10 +12,13 @@ from fitprofile.geometry.vectors import Real
 from fitprofile.model.bike import Lever
 from fitprofile.report.numbers import number_of
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, named
+from fitprofile.stages import moves
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
+from fitprofile.stages.posture import NO_SIDES
 from fitprofile.stages.readings import CLAMP_DIAMETER
+from fitprofile.units import whole
 
 if TYPE_CHECKING:
     from fitprofile.stages.each_side import PegSide
@@ -59,18 +62,18 @@ def _pegs(made: Transfer) -> Iterator[Step]:
 
 def _one_peg(made: Transfer, side: str, leg: PegSide) -> Step:
     """One peg's own move, where the knees are wished differently."""
-    give, moves = made.give_or_take.peg_move_mm, []
+    give, told = made.give_or_take.peg_move_mm, list[Move]()
     for words, axis in (("upward", "z"), ("forward", "x")):
         change, exact, half = (getattr(one, axis) for one in (leg.practical, leg.exact, give))
         start = float(getattr(made.points.peg, axis))
-        move = Move(words, MM, change, exact, half, direct=True)
-        moves.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
+        move = Move(words, MM, change, exact, half)
+        told.append(evolve(move, seen=SEEN[f"peg.{axis}"], start=start, end=start + float(change)))
     up, ahead = (float(part) for part in (leg.practical.z, leg.practical.x))
     return Step(
         phase=FEET,
         what=_order(f"Move the {side} peg", (up, "up", "down"), (ahead, "forward", "back")),
         hint="tape to the top of the rubber, in its middle; this side alone",
-        moves=tuple(moves),
+        moves=tuple(told),
         tool="peg plates, tape, plumb bob",
         caution="bolts as the maker says; ground clearance",
         torque=True,
@@ -120,6 +123,8 @@ def _clips(made: Transfer) -> Iterator[Step]:
         return
     slide = Move("slide", MM, change.clip_slide_mm, exact.clip_slide_mm, give.clip_slide_mm)
     back = Move("offset", MM, change.clip_offset_mm, exact.clip_offset_mm, give.clip_offset_mm)
+    rake = made.surveyed.rake.value
+    slid = moves.raise_bar(made.points, slide.change, back.change, rake).grip_end
     yield Step(
         phase=BAR,
         what=_order(
@@ -128,7 +133,10 @@ def _clips(made: Transfer) -> Iterator[Step]:
             (back.change, "toward the rider", "away from the rider"),
         ),
         hint="slide along the fork tube, offset square to it",
-        moves=(_point_move(made, "grip_end", "z", slide), _point_move(made, "grip_end", "x", back)),
+        moves=(
+            evolve(_point_move(made, "grip_end", "z", slide), end=float(slid.z)),
+            evolve(_point_move(made, "grip_end", "x", back), end=float(slid.x)),
+        ),
         tool="clip-ons of that offset, tape",
         caution="fully engaged; clear of screen and tank",
         torque=True,
@@ -178,6 +186,15 @@ CUT = "Cannot be undone: the ends of the bar are cut; mark them, ride first, cut
 """What slides inward needs, where no plan says it."""
 
 
+def long_enough(slide: float, *, clip_on: bool) -> str:
+    """What outward needs: a tube that goes on beyond the grips by their slide along it, mm."""
+    tube = "each clip-on's tube" if clip_on else "the bar tube"
+    return (
+        f"Only as far as {tube} reaches: weights off, tape how far it goes on beyond each grip "
+        f"({figure(slide, MM)} needed)."
+    )
+
+
 def _width(made: Transfer) -> Iterator[Step]:
     if "bar_width" in made.practical.leave:
         return
@@ -191,20 +208,20 @@ def _width(made: Transfer) -> Iterator[Step]:
         hint=f"{figure(abs(slide), MM)} on each side, along the bar",
         moves=(_number_move(made, "bar_width", move),),
         tool="tape, grip glue",
-        caution=(
-            "throttle snaps shut"
-            if change < 0.0
-            else "throttle snaps shut; is the bar long enough?"
-        ),
+        caution="throttle snaps shut",
         torque=True,
         remarks=(
-            *((CUT,) if move.printed < 0.0 else ()),
+            *((CUT,) if move.printed < 0 else ()),
+            *((long_enough(slide, clip_on=made.clip_on),) if move.printed > 0 else ()),
             *_remarks(made, *_both(("bar_width_change", move))),
         ),
     )
 
 
 def _rotations(made: Transfer) -> Iterator[Step]:
+    still = evolve(made.practical.changes, lever_rotation_deg=NO_SIDES)
+    rake = made.surveyed.rake.value
+    carried = moves.levers_after(made.points, made.now.lever_angle_deg, still, rake)
     for side in ("brake", "clutch"):
         lever: Lever | None = getattr(made.bike.levers, side)
         name = f"lever_angle.{side}"
@@ -225,7 +242,7 @@ def _rotations(made: Transfer) -> Iterator[Step]:
             phase=CONTROLS,
             what=_order(f"Turn the {side} perch, blade", (change, "up", "down")),
             hint=f"by straightedge; {_round(change, diameter)} round the bar",
-            moves=(_number_move(made, name, move),),
+            moves=(evolve(_number_move(made, name, move), start=float(getattr(carried, side))),),
             tool="straightedge, phone level",
             caution=(
                 "reservoir cap near level; banjo stays"
@@ -315,7 +332,7 @@ def _point_move(made: Transfer, point: str, axis: str, move: Move) -> Move:
     start, end = (
         float(getattr(getattr(at, point), axis)) for at in (made.points, made.practical.points)
     )
-    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end, direct=point == "peg")
+    return evolve(move, seen=SEEN[f"{point}.{axis}"], start=start, end=end)
 
 
 def _number_move(made: Transfer, key: str, move: Move) -> Move:
@@ -323,9 +340,7 @@ def _number_move(made: Transfer, key: str, move: Move) -> Move:
     words, unit = NUMBERS[key]
     start, end = number_of(made.now, key), number_of(made.practical.after, key)
     seen = words.lower().partition(",")[0]
-    return evolve(
-        move, seen=seen, seen_unit=unit, start=start, end=end, direct=unit == move.unit == MM
-    )
+    return evolve(move, seen=seen, seen_unit=unit, start=start, end=end)
 
 
 def _bar_is_left(made: Transfer) -> bool:
@@ -340,4 +355,4 @@ def _order(words: str, *parts: tuple[Real, str, str]) -> str:
 
 def _round(turn: float, diameter: float) -> str:
     """Degrees of turn as millimetres round a bar, to the half millimetre."""
-    return f"{round(abs(radians(turn)) * diameter) / 2.0:.1f}\N{NO-BREAK SPACE}mm"
+    return f"{whole(abs(radians(turn)) * diameter) / 2.0:.1f}\N{NO-BREAK SPACE}mm"

@@ -27,8 +27,9 @@ from fitprofile.report.drawing import (
 )
 from fitprofile.report.numbers import number_of
 from fitprofile.report.page import Drawing, Shape, text
-from fitprofile.report.wording import DEG, MM, figure, whole
+from fitprofile.report.wording import DEG, MM, figure
 from fitprofile.stages.outcome import Transfer
+from fitprofile.units import whole
 
 DIAL = (36.0, 18.5)
 """Width and height on paper, mm."""
@@ -127,7 +128,7 @@ def _hands(
     level = (centre[0] + ARM + 2.0, centre[1])
     yield line((centre[0] - 3.0, centre[1]), level, width=THIN, stroke=GREY)
     width = 1.5 * THICK if thick else PLAIN_LINE
-    moved = known(now, done) and round(first) != round(second)
+    moved = known(now, done) and whole(first) != whole(second)
     if known(done) and moved:
         yield line(centre, polar(centre, arm, done), stroke=ACCENT, dashes=DASHES, width=width)
         yield arc(centre, 0.86 * arm, 0.0, done, stroke=ACCENT, dashes="0.8 0.6")

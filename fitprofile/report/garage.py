@@ -30,22 +30,14 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan import triangles
-from fitprofile.report.plan_words import money, time_words
+from fitprofile.report.plan_words import mending, money, time_words
 from fitprofile.report.verdict import first_lines, outside
-from fitprofile.report.wording import (
-    DEG,
-    MM,
-    NUMBERS,
-    chance_words,
-    figure,
-    inches,
-    tolerance,
-    whole,
-)
+from fitprofile.report.wording import DEG, MM, NUMBERS, chance_words, figure, inches, tolerance
 from fitprofile.stages.job import deviations
 from fitprofile.stages.limits import says_nothing
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 NO_INCHES = ("", inches(0.0))
@@ -174,7 +166,7 @@ def _table(
 
 def _row(transfer: Transfer, plan: Plan | None, *, planned: bool) -> Row:
     changes = tuple(text(line) for line in exact_lines(transfer))
-    cannot = tuple(text(line) for line in cannot_lines(transfer))
+    cannot = tuple(text(line) for line in cannot_lines(transfer, plan))
     return Row(
         (
             Cell((text(user(transfer.bike.name)), text(small(prospect(transfer))))),
@@ -293,10 +285,15 @@ def _beside(value: float, *, signed: bool = True) -> str:
     return "" if inch in NO_INCHES else f" ({inch})"
 
 
-def cannot_lines(transfer: Transfer) -> Iterator[str]:
-    """What stays outside whatever is done, what the bike does not allow, gaps with their reason."""
+def cannot_lines(transfer: Transfer, plan: Plan | None = None) -> Iterator[str]:
+    """What stays outside whatever is done, what the bike does not allow, gaps with their reason.
+
+    With a ``plan`` the reason is which part is missing, or which other plan does it.
+    """
     if transfer.practical.missed:
-        yield f"Outside stay: {outside(transfer)}"
+        yield f"Stays outside: {outside(transfer)}"
+        for words in () if plan is None else mending(transfer, plan):
+            yield f"{words[:1].upper()}{words[1:]}"
     for limit in transfer.practical.held:
         yield limit_words(transfer, limit).brief
     yield from first_lines(transfer)

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 
 from fitprofile.report.numbers import number_rows
 from fitprofile.report.verdict import printed_off
-from fitprofile.report.wording import DEG, MM, SPACE, figure, named, whole
+from fitprofile.report.wording import DEG, MM, SPACE, figure, named
 from fitprofile.stages.limits import Limit
 from fitprofile.stages.outcome import Transfer
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 WAYS: Mapping[str, tuple[str, str, str]] = {

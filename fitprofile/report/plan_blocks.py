@@ -24,15 +24,22 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.plan_steps import plan_work
-from fitprofile.report.plan_words import is_bought, lost_words, misses, money, time_words
+from fitprofile.report.plan_words import is_bought, mending, misses, money, time_words
 from fitprofile.report.step import Move, Step
 from fitprofile.report.wording import ARROW, MM, bare, chance_words, figure, inches, joined
 from fitprofile.report.work_table import LEADS
-from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import CLOSEST, Plan
+from fitprofile.stages.plan import Plan
 
-OWN_FIGURES = "prices and minutes are the shop's own figures"
+
+def whose_figures(transfer: Transfer) -> str:
+    """Whose figures the prices and minutes of a transfer's plans are."""
+    if transfer.offers is None or not transfer.offers.listed:
+        return "minutes are guesses, no shop's figures"
+    if transfer.offers.guessed:
+        return "prices and minutes as listed, minutes of adjustments partly guessed"
+    return "prices and minutes are the shop's own figures"
+
 
 NOTHING = "nothing to buy"
 
@@ -62,7 +69,9 @@ def job_blocks(transfer: Transfer, plan: Plan) -> tuple[Block, ...]:
         rows += _rows(step, number, first=step.phase != phase)
         phase = step.phase
     return (
-        Heading("What to do, in this order", f"{plan_head(transfer, plan)}; {OWN_FIGURES}"),
+        Heading(
+            "What to do, in this order", f"{plan_head(transfer, plan)}; {whose_figures(transfer)}"
+        ),
         Table(
             caption="The plan in the order of work",
             head=("", "", "What", "Seen as", "Change", "Tool, caution", "Torque"),
@@ -100,35 +109,6 @@ def remaining(transfer: Transfer, plan: Plan) -> Iterator[str]:
         return
     yield joined(off)
     yield from mending(transfer, plan)
-
-
-def mending(transfer: Transfer, plan: Plan) -> Iterator[str]:
-    """Which plan or which missing part would bring inside what this plan leaves outside."""
-    offers = transfer.offers
-    if offers is None:
-        return
-    inside = [one.plan.name for one in offers.offers if one.plan.inside]
-    if inside:
-        yield f"the {inside[0]} plan brings every number inside"
-    elif plan.name == CLOSEST or alike(plan, _closest(offers.offers)):
-        yield from lost_words(transfer)
-    else:
-        yield "the closest plan leaves less outside"
-
-
-def alike(one: Plan, other: Plan | None) -> bool:
-    """Whether a workshop would do the same for two plans."""
-    return other is not None and _print_of(one) == _print_of(other)
-
-
-def _print_of(plan: Plan) -> object:
-    """A plan as it is printed, without its name."""
-    parts = tuple(part.name for part in plan.choice.parts())
-    return parts, tuple((s.what, s.part, figure(s.change, s.unit)) for s in plan.steps)
-
-
-def _closest(offers: tuple[Offer, ...]) -> Plan | None:
-    return next((one.plan for one in offers if one.plan.name == CLOSEST), None)
 
 
 def _line(lead: str, words: Text) -> tuple[Block, ...]:
@@ -169,7 +149,7 @@ def _named(step: Step) -> Text:
     if not step.part:
         return text(strong(step.what))
     price = small(f", {step.price}") if step.price else ""
-    return text(strong(f"{step.what}: "), user(step.part), price)
+    return text(strong(f"{step.what}:"), " ", user(step.part), price)
 
 
 def _cells(step: Step) -> tuple[Cell, ...]:
@@ -198,5 +178,5 @@ def _change(move: Move) -> tuple[Text, ...]:
     if not isfinite(move.change):
         return (text(strong("set")), text(small("by straightedge")))
     beside = inches(move.change, signed=True) if move.unit == MM else ""
-    shown = strong(figure(move.change, move.unit, signed=True))
+    shown = strong(figure(move.printed, move.unit, signed=True))
     return (text(shown, small(f"  {beside}" if beside else "")), text(small(move.words)))

@@ -6,27 +6,19 @@ from collections.abc import Mapping
 from math import isfinite, nan, radians
 
 from fitprofile.model.parts import WITHOUT
+from fitprofile.report.change_steps import long_enough
+from fitprofile.report.for_good import CUT, HOUSING, how_undone, off_each_end, undone
 from fitprofile.report.plan_words import beyond_words, head_words, is_bought, is_new, money
 from fitprofile.report.step import BAR, CONTROLS, FEET, Move, Step
 from fitprofile.report.uses import between_words
-from fitprofile.report.wording import DEG, MM, figure, joined, whole
-from fitprofile.report.work import in_order
+from fitprofile.report.wording import DEG, MM, figure, joined
+from fitprofile.report.work import housing_words, in_order
 from fitprofile.stages.feet import PEDALS
 from fitprofile.stages.limits import BAR_RADIUS, beyond_usual
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan, PlanStep
 from fitprofile.stages.readings import CLAMP_DIAMETER
-
-CUT = "cut.bar"
-HOUSING = "free_pin.housing"
-
-FOR_GOOD: Mapping[str, str] = {
-    CUT: "mark the ends, ride first, cut last and a little at a time",
-    HOUSING: "free the housings' own pins, never the bar's; no new hole in a bar",
-    "free_pin.brake": "free the brake housing's pin before the bar's; never slot the bar tube",
-    "free_pin.clutch": "free the clutch housing's pin before the bar's; never slot the bar tube",
-}
-"""What cannot be undone and how to go about it, by the keys of a plan."""
+from fitprofile.units import whole
 
 GROUPS: Mapping[str, str] = {
     "seat_ahead": "seat",
@@ -52,13 +44,21 @@ def plan_work(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
     """
     rise = float(plan.points.grip_end.z) - float(transfer.points.grip_end.z)
     slid = any(step.what in {"bar_width", "extender"} for step in plan.steps)
-    cut = f"{_off_each_end(plan)} of {head_words(plan)}" if CUT in plan.cannot_undo else ""
-    return in_order(transfer, plan_steps(transfer, plan), up=whole(rise) > 0, slid=slid, cut=cut)
+    cut = f"{off_each_end(plan)} of {head_words(plan)}" if CUT in plan.cannot_undo else ""
+    housings = "" if HOUSING in plan.cannot_undo else housing_words(transfer, _new_head(plan))
+    return in_order(
+        transfer,
+        plan_steps(transfer, plan),
+        up=whole(rise) > 0,
+        slid=slid,
+        housings=housings,
+        cut=cut,
+    )
 
 
-def _off_each_end(plan: Plan) -> str:
-    """``18 mm off each end``: what is cut, along the tube."""
-    return f"{figure(abs(plan.grip_slide_mm), MM)} off each end"
+def _new_head(plan: Plan) -> str:
+    """``the new bar``; empty where the bike's own stays."""
+    return head_words(plan) if is_new(plan) else ""
 
 
 def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
@@ -72,12 +72,18 @@ def plan_steps(transfer: Transfer, plan: Plan) -> tuple[Step, ...]:
     groups = {
         key: steps
         for key, steps in groups.items()
-        if key[1] is not None or _is_set(plan, key[0]) or any(map(_seen, steps))
+        if key[1] is not None or _is_set(plan, key[0]) or any(_seen(plan, one) for one in steps)
     }
-    made = [_step(transfer, plan, name, steps) for (name, _), steps in groups.items()]
-    told = {key for name, _ in groups for key in _undone(name)}
-    pins = [key for key in plan.cannot_undo if key not in told]
-    return (*made, *(_bare(key) for key in pins))
+    made = [(name, _step(transfer, plan, name, steps)) for (name, _), steps in groups.items()]
+    told = {key for name, _ in groups for key in undone(name)}
+    made += [(key, _bare(plan, key)) for key in plan.cannot_undo if key not in told]
+    return tuple(step for _, step in sorted(made, key=lambda one: _turn_of(one[0])))
+
+
+def _turn_of(key: str) -> int:
+    """When a step comes among the controls: the housings' pins before the perches, reach last."""
+    order = (HOUSING, "bar_width", "lever_rotation", "free_pin", "lever_reach")
+    return next((turn for turn, name in enumerate(order, 1) if key.startswith(name)), 0)
 
 
 def _is_set(plan: Plan, group: str) -> bool:
@@ -85,22 +91,16 @@ def _is_set(plan: Plan, group: str) -> bool:
     return group == "bar_roll" and is_new(plan)
 
 
-def _undone(group: str) -> tuple[str, ...]:
-    """Keys of what cannot be undone that belong to a step."""
-    name, _, side = group.partition(".")
-    if name == "lever_rotation":
-        return (f"free_pin.{side}",)
-    return (CUT, HOUSING) if name == "bar_width" else ()
-
-
-def _bare(key: str) -> Step:
+def _bare(plan: Plan, key: str) -> Step:
     """What cannot be undone where no figure shows it."""
-    words = {HOUSING: "Pins of throttle housing and switches"}
+    way = f"go onto {head_words(plan)}" if is_new(plan) else "go along with the grips"
     side = key.partition(".")[2]
     return Step(
         phase=CONTROLS,
-        what=words.get(key, f"Pin of the {side} perch"),
-        for_good=FOR_GOOD.get(key, key),
+        what=f"Throttle housing and switches, pinned on this bike, {way}"
+        if key == HOUSING
+        else f"Pin of the {side} perch",
+        for_good=how_undone(plan, key),
     )
 
 
@@ -109,13 +109,14 @@ def _step(transfer: Transfer, plan: Plan, group: str, steps: list[PlanStep]) -> 
     name, _, side = group.partition(".")
     part = next((one.part for one in steps if one.part is not None), "")
     looks = _LOOKS[name]
-    undo = [_for_good(plan, key) for key in _undone(group) if key in plan.cannot_undo]
+    undo = [how_undone(plan, key) for key in undone(group) if key in plan.cannot_undo]
     return Step(
         phase=looks.phase,
-        what=_what(plan, name, side, part, steps),
+        what=_what(transfer, plan, name, side, part, steps),
         hint=_hint(transfer, plan, name, steps[0]),
-        remarks=_remarks(transfer, steps[0]),
-        moves=tuple(_move(plan, one) for one in steps if _seen(one)) or (_move(plan, steps[0]),),
+        remarks=_remarks(transfer, plan, steps[0]),
+        moves=tuple(_move(plan, one) for one in steps if _seen(plan, one))
+        or (_move(plan, steps[0]),),
         tool=looks.tool,
         caution=looks.side_cautions.get(side, looks.caution),
         torque=looks.torque,
@@ -125,14 +126,10 @@ def _step(transfer: Transfer, plan: Plan, group: str, steps: list[PlanStep]) -> 
     )
 
 
-def _for_good(plan: Plan, key: str) -> str:
-    """What cannot be undone in a step; what is cut with its figure."""
-    lead = f"{head_words(plan)} is cut, {_off_each_end(plan)}: " if key == CUT else ""
-    return f"{lead}{FOR_GOOD[key]}"
-
-
-def _remarks(transfer: Transfer, step: PlanStep) -> tuple[str, ...]:
-    """What is to be looked at where a setting goes further than usual and no band says it may."""
+def _remarks(transfer: Transfer, plan: Plan, step: PlanStep) -> tuple[str, ...]:
+    """What is to be looked at: the tube's length, and a setting that goes further than usual."""
+    if step.what == "bar_width" and step.change > 0.0:
+        return (long_enough(plan.grip_slide_mm, clip_on=isfinite(plan.clip_slide_mm)),)
     usual = beyond_usual(transfer.bike, step.what, step.change)
     if usual is None or step.part is not None:
         return ()
@@ -156,9 +153,10 @@ _LOOKS: Mapping[str, _Looks] = {
     "brake_pedal": _Looks(FEET, "rule, wrench", "free play kept; the brake is not held on"),
     "gear_lever": _Looks(FEET, "rule, wrench", "every gear engages"),
     "riser": _Looks(BAR, "longer bolts, tape", "structural; no hose or cable may pull at lock"),
-    "bar": _Looks(BAR, "tape, phone level", "structural; clamp diameters alike, never shim"),
+    "bar": _Looks(BAR, "tape, phone level", "structural; clamp diameters alike, no shim"),
     "clip_on": _Looks(BAR, "tape, hex key", "structural; fully engaged, clear of screen and tank"),
     "extender": _Looks(BAR, "tape, caliper", "fully seated; throttle snaps shut"),
+    "clip_turn": _Looks(BAR, "hex key, angle gauge", "locating tabs in the yoke are never freed"),
     "clip_slide": _Looks(BAR, "hex key, tape", "both alike; fully engaged, clear of the fairing"),
     "bar_roll": _Looks(BAR, "phone level along the grip", "even gaps front and rear at the clamps"),
     "bar_width": _Looks(CONTROLS, "tape, grip glue", "throttle snaps shut"),
@@ -174,11 +172,14 @@ _LOOKS: Mapping[str, _Looks] = {
 }
 
 
-def _what(plan: Plan, name: str, side: str, part: str, steps: list[PlanStep]) -> str:
+def _what(
+    transfer: Transfer, plan: Plan, name: str, side: str, part: str, steps: list[PlanStep]
+) -> str:
     """The order itself, with its direction in words."""
     change = steps[0].change
     ways = {
         "clip_slide": ("up the fork tubes", "down the fork tubes"),
+        "clip_turn": ("rearward", "forward"),
         "bar_roll": ("toward the rider", "away from the rider"),
         "bar_width": ("outward", "inward"),
         "brake_pedal": ("up", "down"),
@@ -187,23 +188,34 @@ def _what(plan: Plan, name: str, side: str, part: str, steps: list[PlanStep]) ->
     }.get(name, ("", ""))
     still = not isfinite(change) or not whole(change)
     way = "" if still else ways[0] if change > 0.0 else ways[1]
+    if name.startswith("lever"):
+        return _of_levers(name, side, way, steps)
+    if name in _MOVED:
+        return _on_new(plan, name) or f"{_MOVED[name]} {way}".strip()
+    if part.startswith(WITHOUT):
+        return f"Take off the {_FITTED[name]}"
+    if name in ALWAYS_THERE or getattr(transfer.bike.fitted, FITTED_AS.get(name, name)):
+        return f"Take off the old {_FITTED[name]}, fit the new"
+    onto = f" to {head_words(plan)}" if name == "extender" and is_new(plan) else ""
+    return f"Fit the {_FITTED[name]}{onto}"
+
+
+def _of_levers(name: str, side: str, way: str, steps: list[PlanStep]) -> str:
+    """The order for perches and reach."""
     if name == "lever_rotation":
-        if not isfinite(change):
+        if not isfinite(steps[0].change):
             return f"Set the {side} perch by straightedge"
         return f"Turn the {side} perch, blade {way}"
-    if name == "lever_reach":
-        sides = joined([one.what.partition(".")[2] for one in steps])
-        levers = f"{sides} lever{'s' if len(steps) > 1 else ''}"
-        return f"Fit the {levers}, set the reach" if part else f"Set the reach of the {levers}"
-    if name in _MOVED:
-        return _on_new(plan, name, steps[0]) or f"{_MOVED[name]} {way}".strip()
-    onto = f" to {head_words(plan)}" if name == "extender" and is_new(plan) else ""
-    return f"{'Take off' if part.startswith(WITHOUT) else 'Fit'} {_FITTED[name]}{onto}"
+    sides = joined([one.what.partition(".")[2] for one in steps])
+    levers = f"{sides} lever{'s' if len(steps) > 1 else ''}"
+    if steps[0].part is not None:
+        return f"Take off the old {levers}, fit the new, set the reach"
+    return f"Set the reach of the {levers}"
 
 
-def _on_new(plan: Plan, name: str, step: PlanStep) -> str:
+def _on_new(plan: Plan, name: str) -> str:
     """The order where a setting is made on a new bar or new clip-ons; else nothing."""
-    if name == "bar_roll" and not isfinite(step.start):
+    if name == "bar_roll" and is_new(plan):
         return "Set the new bar's roll"
     if name == "bar_width" and is_new(plan):
         return f"Set grips in from the ends of {head_words(plan)}"
@@ -211,6 +223,7 @@ def _on_new(plan: Plan, name: str, step: PlanStep) -> str:
 
 
 _MOVED = {
+    "clip_turn": "Turn both clip-ons round the tubes,",
     "clip_slide": "Slide both clip-ons",
     "bar_roll": "Roll the bar, its top",
     "bar_width": "Slide each grip and its controls",
@@ -219,19 +232,25 @@ _MOVED = {
 }
 
 _FITTED = {
-    "seat": "the seat",
-    "pegs": "the peg plates",
-    "riser": "the riser",
-    "bar": "the bar",
-    "clip_on": "the clip-ons",
-    "extender": "the bar-end extenders",
+    "seat": "seat",
+    "pegs": "peg plates",
+    "riser": "riser",
+    "bar": "bar",
+    "clip_on": "clip-ons",
+    "extender": "bar-end extenders",
 }
+
+ALWAYS_THERE = ("seat", "bar", "clip_on")
+"""What every bike has, so that fitting another one begins with taking the old one off."""
+
+FITTED_AS: Mapping[str, str] = {"pegs": "peg_plate"}
+"""Where a step's part stands in a bike's `fitted`, if under another name."""
 
 
 def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
     """How to see it, or where to put the tape."""
     if name == "bar_roll":
-        if not isfinite(step.start):
+        if is_new(plan):
             return (
                 f"{figure(step.change, DEG, signed=True)} from standing as drawn; grip tilt tells"
             )
@@ -256,23 +275,29 @@ def _hint(transfer: Transfer, plan: Plan, name: str, step: PlanStep) -> str:
         "brake_pedal": f"its tip against the top of the peg{between}",
         "gear_lever": f"its tip against the top of the peg{between}",
         "riser": "along the steering axis, and square to it",
+        "clip_turn": "as asked for in the bike's file",
         "clip_slide": "along the fork tube, both alike",
         "lever_reach": "grip to blade at the first finger's last crease",
     }[name]
 
 
 def _ends(plan: Plan) -> str:
-    """How wide a new bar or pair of clip-ons is, and where on it the grips go."""
+    """How a new bar or pair of clip-ons stands at first, and where on it the grips go."""
     drawn = next(
         (step.start for step in plan.steps if step.what in {"bar_width", "extender"}),
         float(plan.after.bar_width_mm),
     )
-    wide = f"{figure(drawn, MM)} wide as drawn"
+    clips = plan.choice.clip_on is not None
+    wide = (
+        f"where the old ones sat; {figure(drawn, MM)} from end to end"
+        if clips
+        else f"standing as drawn, {figure(drawn, MM)} wide"
+    )
     if CUT in plan.cannot_undo:
         return f"{wide}, too wide: cut last"
     if plan.choice.extender is not None:
         return wide
-    return f"{wide}, grips at its ends"
+    return f"{wide}, grips flush with {'their' if clips else 'its'} ends"
 
 
 SEEN: Mapping[str, tuple[str, str]] = {
@@ -287,6 +312,7 @@ SEEN: Mapping[str, tuple[str, str]] = {
     "bar": ("grip end, up", "grip end above floor"),
     "clip_on": ("grip end, up", "grip end above floor"),
     "extender": ("bar width", "bar width"),
+    "clip_turn": ("turn", "grip sweep"),
     "clip_slide": ("slide", "grip end above floor"),
     "bar_roll": ("roll", "grip tilt"),
     "bar_width": ("width", "bar width"),
@@ -296,9 +322,9 @@ SEEN: Mapping[str, tuple[str, str]] = {
 """What changes, and what a tape or a phone shows of it."""
 
 
-def _seen(step: PlanStep) -> bool:
+def _seen(plan: Plan, step: PlanStep) -> bool:
     """Whether a figure prints as a change."""
-    return not isfinite(step.change) or whole(step.change) != 0
+    return _move(plan, step).shown
 
 
 def _move(plan: Plan, step: PlanStep) -> Move:
@@ -308,12 +334,10 @@ def _move(plan: Plan, step: PlanStep) -> Move:
     if name == "lever_reach":
         words, seen = f"{words}, {side}", f"{seen}, {side}"
     if name == "bar_width" and is_new(plan):
-        words = "width as drawn"
-    # New clip-ons have no place on the tubes before they are slid there.
-    fresh = name == "clip_slide" and plan.choice.clip_on is not None
+        words = "width against drawn"
     return Move(
         words, step.unit, step.change, nan, nan, seen=seen, seen_unit=step.unit,
-        start=nan if fresh else step.start, end=step.end,
+        start=step.start, end=step.end,
     )  # fmt: skip
 
 
@@ -327,4 +351,4 @@ def _price(transfer: Transfer, plan: Plan, name: str) -> str:
 
 def _round(turn: float, diameter: float) -> str:
     """Degrees of turn as millimetres round a bar, to the half millimetre."""
-    return f"{round(abs(radians(turn)) * diameter) / 2.0:g}\N{NO-BREAK SPACE}mm"
+    return f"{whole(abs(radians(turn)) * diameter) / 2.0:g}\N{NO-BREAK SPACE}mm"

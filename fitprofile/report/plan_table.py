@@ -18,8 +18,15 @@ from fitprofile.report.page import (
     text,
     user,
 )
-from fitprofile.report.plan_blocks import alike
-from fitprofile.report.plan_words import for_good, lean_words, misses, money, off_words, time_words
+from fitprofile.report.plan_words import (
+    alike,
+    for_good,
+    lean_words,
+    misses,
+    money,
+    off_words,
+    time_words,
+)
 from fitprofile.report.uses import balance_words
 from fitprofile.report.wording import NUMBERS, STANDING, chance_words, joined
 from fitprofile.stages.check import Check

@@ -7,7 +7,7 @@ from math import isfinite
 from typing import NamedTuple
 
 from fitprofile.report.check_blocks import FAILS, LOOK, held_words, together, words_of, worst_first
-from fitprofile.report.plan_blocks import OWN_FIGURES, plan_head, remaining
+from fitprofile.report.plan_blocks import plan_head, remaining, whose_figures
 from fitprofile.report.plan_steps import plan_steps
 from fitprofile.report.plan_table import merged
 from fitprofile.report.plan_words import lean_words, misses
@@ -51,7 +51,7 @@ def job_lines(transfer: Transfer, chosen: Offer, left: str) -> Iterator[Line]:
     ``left`` is what stays outside in words; empty: nothing does.
     """
     plan = chosen.plan
-    yield Line(f"What to do, {plan_head(transfer, plan)} ({OWN_FIGURES}):")
+    yield Line(f"What to do, {plan_head(transfer, plan)} ({whose_figures(transfer)}):")
     steps = plan_steps(transfer, plan)
     if not steps:
         yield Line(LEAVE if plan.inside else "No listed part and no adjustment helps.", "  ", "  ")
@@ -87,7 +87,7 @@ def _move(move: Move) -> str:
     if not isfinite(move.change):
         return f"{move.seen} {figure(move.end, move.seen_unit)}"
     inch = f" ({inches(move.change, signed=True)})" if move.unit == MM else ""
-    return f"{move.words} {figure(move.change, move.unit, signed=True)}{inch}"
+    return f"{move.words} {figure(move.printed, move.unit, signed=True)}{inch}"
 
 
 def _checks(checks: Sequence[Check]) -> Iterator[Line]:

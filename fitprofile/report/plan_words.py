@@ -8,14 +8,15 @@ from math import isfinite
 from fitprofile.model.parts import PARTS, WITHOUT, Part
 from fitprofile.report.check_blocks import held_words
 from fitprofile.report.numbers import number_of
-from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, SPACE, STANDING, figure, joined
 from fitprofile.stages.check import Check
 from fitprofile.stages.job import in_line
 from fitprofile.stages.misfit import INSIDE
-from fitprofile.stages.offer import Offers
+from fitprofile.stages.offer import Offer, Offers
 from fitprofile.stages.outcome import Transfer
-from fitprofile.stages.plan import Plan
+from fitprofile.stages.plan import CLOSEST, Plan
 from fitprofile.stages.remedy import LONGEST, Remedy
+from fitprofile.units import whole
 
 KINDS: Mapping[str, str] = {
     "riser": "riser",
@@ -98,7 +99,7 @@ def time_words(minutes: float) -> str:
 
 def half_mm(length: float) -> str:
     """A length to the half millimetre, without a sign: as fine as a scribe goes."""
-    return f"{round(2.0 * abs(length)) / 2.0:g}{SPACE}mm"
+    return f"{whole(2.0 * abs(length)) / 2.0:g}{SPACE}mm"
 
 
 def for_good(plan: Plan) -> tuple[str, ...]:
@@ -200,6 +201,35 @@ def lost_words(transfer: Transfer) -> Iterator[str]:
     rest = [number_words(key) for key in outside if key not in mended]
     if rest:
         yield f"no single part that this bike takes mends {joined(rest)}"
+
+
+def mending(transfer: Transfer, plan: Plan) -> Iterator[str]:
+    """Which plan or which missing part would bring inside what this plan leaves outside."""
+    offers = transfer.offers
+    if offers is None:
+        return
+    inside = [one.plan.name for one in offers.offers if one.plan.inside]
+    if inside:
+        yield f"the {inside[0]} plan brings every number inside"
+    elif plan.name == CLOSEST or alike(plan, _closest(offers.offers)):
+        yield from lost_words(transfer)
+    else:
+        yield "the closest plan leaves less outside"
+
+
+def alike(one: Plan, other: Plan | None) -> bool:
+    """Whether a workshop would do the same for two plans."""
+    return other is not None and _print_of(one) == _print_of(other)
+
+
+def _print_of(plan: Plan) -> object:
+    """A plan as it is printed, without its name."""
+    parts = tuple(part.name for part in plan.choice.parts())
+    return parts, tuple((s.what, s.part, figure(s.change, s.unit)) for s in plan.steps)
+
+
+def _closest(offers: tuple[Offer, ...]) -> Plan | None:
+    return next((one.plan for one in offers if one.plan.name == CLOSEST), None)
 
 
 def _do(kind: str) -> str:

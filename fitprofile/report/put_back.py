@@ -34,7 +34,17 @@ from fitprofile.report.page import (
     user,
 )
 from fitprofile.report.step import origin
-from fitprofile.report.wording import DEG, MM, STATES, TAPES, bare, figure, inches, joined
+from fitprofile.report.wording import (
+    DEG,
+    MM,
+    STATES,
+    TAPES,
+    bare,
+    figure,
+    half_degrees,
+    inches,
+    joined,
+)
 from fitprofile.stages.survey import Surveyed
 
 SIGNED = ("Owner, signature", "Borrower, signature", "Date out", "Date back")
@@ -92,7 +102,7 @@ def _facts(bike: Bike, surveyed: Surveyed) -> tuple[tuple[str, Text], ...]:
         facts.append(("Mileage", text(user(bike.mileage))))
     rake = surveyed.rake
     guess = " (assumed)" if rake.assumed else ""
-    facts.append(("Rake", text(f"{figure(rake.value, DEG)}{guess}")))
+    facts.append(("Rake", text(f"{half_degrees(rake.value)}{guess}")))
     on_it = fitted_parts(bike)
     if on_it:
         facts.append(("Fitted when it came", text(user(joined(on_it)))))

@@ -42,21 +42,13 @@ from fitprofile.report.trust import (
 )
 from fitprofile.report.uses import side_blocks
 from fitprofile.report.verdict import first_lines, off_after, printed_off, read_first
-from fitprofile.report.wording import (
-    ARROW,
-    MM,
-    STATES,
-    TAPES,
-    figure,
-    inches,
-    tolerance,
-    whole,
-)
+from fitprofile.report.wording import ARROW, MM, STATES, TAPES, figure, inches, tolerance
 from fitprofile.report.work import change_steps
 from fitprofile.report.work_table import work_blocks
 from fitprofile.stages.as_planned import as_planned, checks_as_found
 from fitprofile.stages.limits import UNSEEN, Limit
 from fitprofile.stages.outcome import Transfer
+from fitprofile.units import whole
 
 ACROSS = 3
 """Dials that stand side by side beside the side view: levers and tilt."""
@@ -245,17 +237,16 @@ def _notes(notes: Notes) -> tuple[Block, ...]:
 
 def _stop(transfer: Transfer) -> tuple[Block, ...]:
     checks = stop_checks(transfer)
-    return (
-        Section(
-            (
-                Heading("Stop checks", "all ticked, or the bike is not ridden"),
-                _in_halves(checks),
-                Boxes(SIGNED),
-            ),
-            "stop",
+    stop = Section(
+        (
+            Heading("Stop checks", "all ticked, or the bike is not ridden"),
+            _in_halves(checks),
+            Boxes(SIGNED),
         ),
-        Section((Paragraph(text(" ".join(CAUTIONS))),), "cautions"),
+        "stop",
     )
+    cautions = Section((Paragraph(text(" ".join(CAUTIONS))),), "cautions")
+    return (Section((stop, cautions), "whole"),)
 
 
 def _in_halves(checks: tuple[str, ...]) -> Columns:

@@ -29,6 +29,7 @@ from fitprofile.report.page import (
     text,
     user,
 )
+from fitprofile.report.plan_blocks import whose_figures
 from fitprofile.report.plan_words import (
     KINDS,
     cost_words,
@@ -203,14 +204,20 @@ def shopping_page(
             *_list("What else it takes", _besides(chosen)),
             *_list("What no listed part mends", _lost(chosen), "sources"),
             *_list("What cannot be undone", _undo(chosen)),
-            Section((Paragraph(text(" ".join((BEFORE, *CAUTIONS)))),), "cautions"),
+            Section((Paragraph(text(" ".join((*_whose(chosen), BEFORE, *CAUTIONS)))),), "cautions"),
         ),
     )
 
 
+def _whose(chosen: Sequence[Chosen]) -> tuple[str, ...]:
+    """Whose figures prices and minutes are, as a sentence; nothing where no bike has a plan."""
+    told = {whose_figures(one.transfer): None for one in chosen}
+    return tuple(f"{words[:1].upper()}{words[1:]}." for words in told)
+
+
 BEFORE = (
-    "Prices and minutes are the shop's own. Before anything is ordered: dry-fit on packers, both "
-    "locks, fork extended and compressed; measure diameters with a caliper."
+    "Before anything is ordered: dry-fit on packers, both locks, fork extended and compressed; "
+    "measure diameters with a caliper."
 )
 
 

@@ -41,6 +41,7 @@ from fitprofile.report.plan import triangle_now
 from fitprofile.report.step import origin
 from fitprofile.report.wording import MM, bare, half_degrees
 from fitprofile.stages.outcome import Transfer
+from fitprofile.units import whole
 
 SIDE = (110.0, 64.0)
 """Width and height on paper, mm."""
@@ -171,7 +172,7 @@ def _heights(transfer: Transfer, view: View) -> Iterator[Shape]:
 
 def _went(start: float, end: float) -> str:
     """A figure as found, and as done where that prints differently."""
-    if round(start) == round(end):
+    if whole(start) == whole(end):
         return bare(start, MM)
     return f"{bare(start, MM)} \N{RIGHTWARDS ARROW} {bare(end, MM)}"
 
@@ -231,7 +232,7 @@ def _side_words(transfer: Transfer) -> str:
     for name, words in SIDE_POINTS:
         start, end = getattr(transfer.points, name), getattr(transfer.practical.points, name)
         place = f"{words} {bare(float(start.z), MM)} above the floor"
-        if round(float(start.z)) != round(float(end.z)):
+        if whole(float(start.z)) != whole(float(end.z)):
             place += f", afterwards {bare(float(end.z), MM)}"
         parts.append(place)
     return f"Points of the bike from the side, in millimetres: {'; '.join(parts)}."

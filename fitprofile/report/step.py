@@ -6,9 +6,10 @@ from math import isfinite, nan
 
 from attrs import field
 
-from fitprofile.report.wording import MM, whole
+from fitprofile.report.wording import MM, printed_change
 from fitprofile.stages.readings import NEEDED
 from fitprofile.stages.survey import Surveyed
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 BEFORE = "First"
@@ -18,6 +19,10 @@ BAR = "Bar"
 CONTROLS = "Controls"
 CLOSE = "Close up"
 LAST = "Last"
+
+
+SAME = 1e-6
+"""mm or degrees by which a change and what is seen of it may differ and still be one figure."""
 
 
 @frozen
@@ -48,15 +53,23 @@ class Move:
     start: float = nan
     end: float = nan
 
-    direct: bool = False
-    """Whether what is seen changes by just this figure, so that the three printed add up."""
-
     @property
     def printed(self) -> int:
-        """The change as printed."""
-        if self.direct and isfinite(self.start) and isfinite(self.end):
-            return whole(self.end) - whole(self.start)
-        return whole(self.change)
+        """The change as printed.
+
+        Where what is seen changes by just this figure, the three that are printed add up.
+        """
+        return printed_change(self.start, self.end) if self.same else whole(self.change)
+
+    @property
+    def same(self) -> bool:
+        """Whether what is seen changes by just this figure."""
+        return self.seen_unit == self.unit and abs(self.end - self.start - self.change) < SAME
+
+    @property
+    def shown(self) -> bool:
+        """Whether it prints as a change; what is set by eye has none and is shown."""
+        return not isfinite(self.change) or bool(whole(self.change) and self.printed)
 
 
 @frozen(kw_only=True)
@@ -101,7 +114,7 @@ class Step:
     @property
     def nothing(self) -> bool:
         """Whether every printed change is zero and nothing is missing."""
-        return bool(self.moves) and not any(move.printed for move in self.moves)
+        return bool(self.moves) and not any(move.shown for move in self.moves)
 
 
 def origin(surveyed: Surveyed) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isfinite
+from math import isfinite, nan
 
 from fitprofile.model.parts import WITHOUT
 from fitprofile.report.bar_marks import HOLDERS, ROLL, mark_drawings, marked, where
@@ -37,6 +37,7 @@ from fitprofile.report.plan_words import (
     is_off_words,
     off_words,
 )
+from fitprofile.report.step import Move
 from fitprofile.report.wording import (
     ARROW,
     MM,
@@ -45,13 +46,14 @@ from fitprofile.report.wording import (
     figure,
     inches,
     joined,
-    whole,
+    printed_change,
 )
 from fitprofile.stages.check import Check
 from fitprofile.stages.misfit import INSIDE
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.plan import Plan
 from fitprofile.stages.sharing import Setting, Shared, Stay
+from fitprofile.units import whole
 
 SETTINGS: dict[str, tuple[str, str, str]] = {
     "bar_roll": ("Bar roll", "top toward the rider", "top away from the rider"),
@@ -121,10 +123,22 @@ def swap_page(shared: Shared, date: str) -> Page:
 def change_words(setting: Setting) -> str:
     """The change from A to B in words: ``+8°, top toward the rider``; what stays says so."""
     _, more, less = SETTINGS[setting.what]
-    if not whole(setting.change):
+    change = printed(setting)
+    if not change:
         return "same for both"
-    shown = figure(setting.change, setting.unit, signed=True)
-    return f"{shown}, {more if setting.change > 0.0 else less}"
+    shown = figure(change, setting.unit, signed=True)
+    return f"{shown}, {more if change > 0 else less}"
+
+
+def printed(setting: Setting) -> int:
+    """The change from A to B as printed: what is seen differs by it, else what is set does."""
+    seen = Move(
+        setting.what, setting.unit, setting.change, nan, nan, seen=setting.seen,
+        seen_unit=seen_words(setting)[1], start=setting.seen_first, end=setting.seen_second,
+    )  # fmt: skip
+    if seen.same:
+        return seen.printed if seen.shown else 0
+    return printed_change(setting.first, setting.second)
 
 
 def seen_words(setting: Setting) -> tuple[str, str]:
@@ -194,7 +208,7 @@ def _value(seen: float, seen_unit: str, change: float, unit: str) -> tuple[Text,
 
 
 def _change(one: Setting) -> tuple[Text, ...]:
-    if not whole(one.change):
+    if not printed(one):
         return (text("same for both"), text(small("set once")))
     shown = text(strong(change_words(one)))
     if not marked(one):
@@ -279,10 +293,17 @@ def _clicks(shared: Shared) -> tuple[Block, ...]:
 
 
 def _stays(shared: Shared) -> tuple[Block, ...]:
-    lines = [*stay_lines(shared), *caution_lines(shared)]
-    if not lines:
-        return ()
-    return (Heading("Stays", "not swapped quickly"), Items(items=tuple(lines)))
+    parts = (
+        (Heading("Stays", "not swapped quickly"), stay_lines(shared)),
+        (Heading("Checks", FAILING), caution_lines(shared)),
+    )
+    return tuple(
+        block for heading, lines in parts if lines for block in (heading, Items(items=lines))
+    )
+
+
+FAILING = "fail, or go beyond what is usual"
+"""What `caution_lines` are."""
 
 
 def stay_lines(shared: Shared) -> tuple[Text, ...]:

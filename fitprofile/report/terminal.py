@@ -113,7 +113,8 @@ def garage_text(
     ]
     for found, one in zip(ordered, rows, strict=True):
         lines += ["", one.bike.name]
-        for words in (*_prospects(one, compared(found, sort)), *cannot_lines(one)):
+        plan = compared(found, sort)
+        for words in (*_prospects(one, plan), *cannot_lines(one, plan)):
             lines += _wrapped(words, width, "  ")
     for lost in failed:
         lines += ["", lost.name]

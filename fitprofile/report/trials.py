@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from math import isfinite, nan
 
+from attrs import evolve
+
 from fitprofile.report.change_steps import SEEN
 from fitprofile.report.numbers import number_of
 from fitprofile.report.shopping import Chosen
-from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined, whole
+from fitprofile.report.wording import DEG, MM, NUMBERS, figure, joined
 from fitprofile.stages.feet import PEDALS
+from fitprofile.units import whole
 from fitprofile.values import frozen
 
 
@@ -117,7 +120,8 @@ def _bar(chosen: Chosen) -> Iterator[Trial]:
         return
     new = choice.bar or choice.clip_on
     how = (
-        "a straight rod taped to the old bar on each side, its end where the new grip's end will be"
+        f"a straight rod taped to the old {'bar on' if choice.clip_on is None else 'clip-on of'} "
+        "each side, its end where the new grip's end will be"
         if new is not None
         else "grips slid out on a rod pushed into each bar end"
     )
@@ -151,12 +155,24 @@ def _settings(chosen: Chosen) -> Iterator[Trial]:
         if isfinite(turn) and whole(turn):
             way = "up" if turn > 0.0 else "down"
             how = f"{figure(abs(turn), DEG)}, blade {way}; nip the perch up"
-            yield _number(chosen, f"{side.capitalize()} perch", how, f"lever_angle.{side}")
+            made = _number(chosen, f"{side.capitalize()} perch", how, f"lever_angle.{side}")
+            yield evolve(made, start=made.start - (plan.roll_deg if isfinite(plan.roll_deg) else 0))
         change = float(getattr(plan.lever_reach_change_mm, side))
-        fitted = plan.choice.levers_of(side) is not None
-        if isfinite(change) and whole(change) and not fitted:
-            how = "by its adjuster; count the clicks"
-            yield _number(chosen, f"{side.capitalize()} reach", how, f"lever_reach.{side}")
+        bought = plan.choice.levers_of(side) is not None
+        if isfinite(change) and (bought or whole(change)):
+            what, how = (
+                (f"{side.capitalize()} lever", BOUGHT)
+                if bought
+                else (f"{side.capitalize()} reach", "by its adjuster; count the clicks")
+            )
+            yield _number(chosen, what, how, f"lever_reach.{side}")
+
+
+BOUGHT = (
+    "a rod held along the old blade at the new reach; with the new lever on: free play is there, "
+    "and at full pull it meets neither grip nor finger"
+)
+"""How a lever that is bought is judged, before and after."""
 
 
 def _point(chosen: Chosen, what: str, how: str, point: str, axis: str, seen: str) -> Trial:

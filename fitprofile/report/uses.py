@@ -21,6 +21,7 @@ from fitprofile.stages.offer import Offer
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.standing import IN_BALANCE, PEDALS, StandingNumbers
 from fitprofile.stages.standing_moves import StandingOn
+from fitprofile.units import whole
 
 ESTIMATED = ("hip_to_grip", "forearm_angle", "balance")
 """Numbers that hang on a guessed pose; they are shown and never judged."""
@@ -114,7 +115,7 @@ def balance_words(shown: StandingNumbers) -> str:
     if abs(off) <= IN_BALANCE:
         return "the hands let go without falling"
     side, rest = ("ahead of", "rests") if off > 0.0 else ("behind", "hangs")
-    far = figure(abs(round(off, -1)), MM)
+    far = figure(abs(10 * whole(off / 10.0)), MM)
     return f"the body stands about {far} {side} the pegs and {rest} on the hands"
 
 
@@ -169,7 +170,7 @@ def change_lines(one: StandingOn) -> Iterator[str]:
         ("gear lever", done.gear_lever_mm, MM),
     )
     for words, change, unit in moves:
-        if isfinite(change) and round(change):
+        if isfinite(change) and whole(change):
             key = words.replace("clip-ons, ", "clip_").replace(", ", ".").replace(" ", "_")
             stop = "; stops at what the bike allows" if key in one.at_limit else ""
             cut = key == "bar_width" and change < 0.0
@@ -186,7 +187,7 @@ def side_lines(transfer: Transfer) -> Iterator[str]:
         moved = (
             f"{figure(float(move.x), MM, signed=True)} forward, "
             f"{figure(float(move.z), MM, signed=True)} up"
-            if round(float(move.x)) or round(float(move.z))
+            if whole(float(move.x)) or whole(float(move.z))
             else "stays"
         )
         yield (

@@ -7,11 +7,12 @@ from math import isfinite
 
 from fitprofile.errors import NOTE, Problem
 from fitprofile.report.numbers import NumberRow, number_rows
-from fitprofile.report.wording import chance_words, figure, whole
+from fitprofile.report.wording import chance_words, figure
 from fitprofile.stages.job import deviations, in_line, out_of_line
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.survey import SUSPECT
 from fitprofile.stages.work_findings import STILL
+from fitprofile.units import whole
 
 ALL_WELL = "Nothing to change: every number is inside its tolerance."
 

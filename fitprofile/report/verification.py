@@ -20,10 +20,10 @@ from fitprofile.report.wording import (
     figure,
     half_width,
     inches,
-    whole,
 )
 from fitprofile.stages.limits import beyond_usual
 from fitprofile.stages.verify import Held, Verification
+from fitprofile.units import whole
 
 INSIDE = "inside"
 AGAIN = "measure again"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from math import isfinite
 
-from fitprofile.units import NOTHING, format_degrees, format_inches, format_mm
+from fitprofile.units import NOTHING, format_degrees, format_inches, format_mm, whole
 
 MM = "mm"
 DEG = "deg"
@@ -106,7 +106,7 @@ def figure(value: float, unit: str, *, signed: bool = False, give: float = 0.0) 
     """
     if not isfinite(value):
         return NOTHING
-    fitting = round(value, -1) if give >= COARSE else value
+    fitting = 10 * whole(value / 10.0) if give >= COARSE else value
     write = format_mm if unit == MM else format_degrees
     return typeset(write(fitting, signed=signed))
 
@@ -119,7 +119,7 @@ def bare(value: float, unit: str) -> str:
 
 def half_degrees(value: float) -> str:
     """An angle to the half degree, as manuals give a rake: ``24.5°``."""
-    return f"{round(2.0 * value) / 2.0:g}°" if isfinite(value) else NOTHING
+    return f"{whole(2.0 * value) / 2.0:g}°" if isfinite(value) else NOTHING
 
 
 def inches(mm: float, *, signed: bool = False) -> str:
@@ -139,21 +139,21 @@ def half_width(give: float, unit: str) -> str:
     return f"{PLUS_MINUS}{bare(max(give, 1.0), unit)}"
 
 
+def printed_change(start: float, end: float) -> int:
+    """The change between two figures as they are printed, so that the three add up."""
+    return whole(end) - whole(start)
+
+
 def tolerance(value: float, unit: str) -> str:
     """``±10 mm``."""
     return f"{PLUS_MINUS}{figure(value, unit)}"
-
-
-def whole(value: float) -> int:
-    """The figure as it is printed: rounded to whole millimetres or degrees."""
-    return round(value)
 
 
 def chance_words(chance: float) -> str:
     """A probability as people say it."""
     if not isfinite(chance):
         return "not known"
-    tenths = round(10.0 * chance)
+    tenths = whole(10.0 * chance)
     if tenths <= 0:
         return "less than 1 in 20"
     if tenths >= 10:  # noqa: PLR2004 - ten tenths

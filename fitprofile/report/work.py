@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from fitprofile.model.bike import ON_STAND
 from fitprofile.report.change_steps import changes
+from fitprofile.report.for_good import FOR_GOOD, HOUSING
 from fitprofile.report.step import BAR, BEFORE, CLOSE, CONTROLS, DRY, FEET, LAST, Step
-from fitprofile.report.wording import whole
 from fitprofile.stages.outcome import Transfer
+from fitprofile.units import whole
 
 
 def steps(transfer: Transfer) -> tuple[Step, ...]:
@@ -18,16 +19,26 @@ def steps(transfer: Transfer) -> tuple[Step, ...]:
     done = transfer.practical.changes
     rise = float(done.clip_slide_mm if transfer.clip_on else done.riser_height_mm)
     slid = whole(float(done.bar_width_change_mm)) != 0
-    return in_order(transfer, tuple(changes(transfer)), up=whole(rise) > 0, slid=slid)
+    housings = PINS_SLID if slid and transfer.bike.handlebar.pins else housing_words(transfer)
+    return in_order(
+        transfer, tuple(changes(transfer)), up=whole(rise) > 0, slid=slid, housings=housings
+    )
 
 
 def in_order(
-    transfer: Transfer, made: tuple[Step, ...], *, up: bool, slid: bool, cut: str = ""
+    transfer: Transfer,
+    made: tuple[Step, ...],
+    *,
+    up: bool,
+    slid: bool,
+    housings: str,
+    cut: str = "",
 ) -> tuple[Step, ...]:
     """Changes with the routine around them, in the order of work.
 
-    ``up``: the bar comes higher; ``slid``: the grips move along it; ``cut``: what is cut after
-    the ride, in words.
+    ``up``: the bar comes higher; ``slid``: the grips move along it; ``housings``: what throttle
+    housing and switches do, empty where a step of ``made`` says it; ``cut``: what is cut after the
+    ride, in words.
     """
     bar = any(step.phase == BAR and step.moves for step in made)
     feet = any(step.phase == FEET and step.moves for step in made)
@@ -39,7 +50,7 @@ def in_order(
         *(_pedals() if feet else ()),
         *(_dry_fit(up=up) if bar else ()),
         *(step for step in made if step.phase == BAR),
-        *(_housings(transfer) if carried else ()),
+        *((Step(phase=CONTROLS, what=housings),) if carried and housings else ()),
         *(step for step in made if step.phase == CONTROLS),
         *(_closing(bar=bar) if turned or feet else ()),
         *_last(transfer, cut),
@@ -83,18 +94,18 @@ def _dry_fit(*, up: bool) -> tuple[Step, ...]:
     )
 
 
-def _housings(made: Transfer) -> tuple[Step, ...]:
-    pins = (
-        "they are pinned on this bike"
-        if made.bike.handlebar.pins
-        else "the bike's file names no pins"
-    )
-    return (
-        Step(
-            phase=CONTROLS,
-            what=f"Throttle housing and switches go with the bar ({pins}).",
-        ),
-    )
+PINS_SLID = (
+    "Throttle housing and switches go along with the grips, away from the holes of their pins: "
+    f"{FOR_GOOD[HOUSING]}."
+)
+
+
+def housing_words(made: Transfer, onto: str = "") -> str:
+    """What throttle housing and switches do that no pin holds back; ``onto``: ``the new bar``."""
+    if onto:
+        return f"Throttle housing and switches go onto {onto} (look for pins: the file names none)."
+    pins = "they are pinned to it" if made.bike.handlebar.pins else "the bike's file names no pins"
+    return f"Throttle housing and switches go with the bar ({pins})."
 
 
 def _closing(*, bar: bool) -> tuple[Step, ...]:

@@ -16,8 +16,8 @@ UNSEEN = 0.05
 """mm or degrees that nobody would see."""
 
 HOUSING_FIRST = (
-    "take off or file away the pin in the housing, or drill the bar where it stands now; do this "
-    "last, and never slot the bar tube"
+    "a mechanic takes them off the housings by the maker's manual, last; no new hole in a bar, and "
+    "never slot the bar tube"
 )
 
 

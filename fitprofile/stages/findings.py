@@ -23,6 +23,7 @@ from fitprofile.stages.work_findings import (
     still,
     tilt,
 )
+from fitprofile.units import whole
 
 NO_LEVER = "the file has no {} lever, so nothing is said of it"
 NO_ANGLE = (
@@ -82,7 +83,7 @@ def unlike_the_file(made: Transfer) -> dict[str, tuple[float, float]]:
         for name in WRITTEN
         if (reading := getattr(made.cockpit, name)) is not None
     }
-    return {name: pair for name, pair in pairs.items() if round(pair[0]) != round(pair[1])}
+    return {name: pair for name, pair in pairs.items() if whole(pair[0]) != whole(pair[1])}
 
 
 def _wish(made: Transfer) -> Iterator[Problem]:

@@ -66,6 +66,8 @@ class Offers:
         What of the catalogue's file is not used, in a sentence; empty where all of it is.
     currency : str
         Of the catalogue's prices, empty where it says none.
+    guessed : bool
+        Whether minutes of free adjustments stand in that no shop has written.
     picked : str
         Name of the plan that somebody asked for; empty: nobody did.
     """
@@ -74,6 +76,7 @@ class Offers:
     remedies: tuple[Remedy, ...] = ()
     listed: bool = False
     currency: str = ""
+    guessed: bool = False
     remark: str = ""
     picked: str = ""
 
@@ -131,6 +134,7 @@ def offers_for(
         offers=tuple(made),
         listed=bool(catalogue.file),
         currency=catalogue.currency,
+        guessed=catalogue.labour.guessed,
         remark=catalogue.remark,
     )
     closest = offers.named(CLOSEST)

@@ -70,11 +70,13 @@ class PlanStep(NamedTuple):
     ----------
     what : str
         Key: ``"seat"``, ``"pegs_up"``, ``"pegs_ahead"``, ``"riser_height"``, ``"riser_pullback"``,
-        ``"bar"``, ``"clip_on"``, ``"clip_slide"``, ``"bar_roll"``, ``"bar_width"``,
-        ``"lever_rotation.brake"``, ``"lever_reach.brake"`` ... as in `limits` where there is one.
+        ``"bar"``, ``"clip_on"``, ``"clip_turn"``, ``"clip_slide"``, ``"bar_roll"``,
+        ``"bar_width"``, ``"lever_rotation.brake"``, ``"lever_reach.brake"`` ... as in `limits`
+        where there is one.
     start, end, change : float
-        The figure that shows it before and after, and the change; ``nan`` where a new part has
-        no figure before. A new bar's or clip-on's width begins as drawn, grips at its ends.
+        The figure that shows it just before and just after this step, every step before it done,
+        and the change; ``start`` is ``nan`` where a perch goes onto a new bar or clip-on. A new
+        bar or clip-on is first as drawn: roll 0, where the old ones sat, grips at its ends.
     unit : str
         ``"mm"`` or ``"deg"``.
     part : str or None

@@ -14,6 +14,7 @@ from fitprofile.stages import moves
 from fitprofile.stages.bar_rows import SEEN
 from fitprofile.stages.bar_search import polished, seat_table
 from fitprofile.stages.bar_setting import Bars, Uses
+from fitprofile.stages.in_steps import steps_of, with_parts
 from fitprofile.stages.job import SIDES, Job
 from fitprofile.stages.limits import perch_band
 from fitprofile.stages.misfit import (
@@ -30,14 +31,11 @@ from fitprofile.stages.misfit import (
     width_misfit,
 )
 from fitprofile.stages.options import peg_shift, riser_shift, seat_shift
-from fitprofile.stages.placement import clip_found, drawn_bar, drawn_clip, with_bar, with_clip
-from fitprofile.stages.plan import FREE, PLAN_NAMES, Choice, Plan, PlanStep
+from fitprofile.stages.plan import FREE, PLAN_NAMES, Choice, Plan
 from fitprofile.stages.posture import Numbers, Sides, numbers_on
 from fitprofile.stages.reaches import reach_set
 from fitprofile.stages.search import Found, Searched, on_pegs, search
 from fitprofile.stages.survey import BikePoints
-
-DEG, MM = "deg", "mm"
 
 
 def plans_for(jobs: Uses, catalogue: Catalogue) -> tuple[Plan, ...]:
@@ -80,13 +78,7 @@ def built(job: Job, plan: Plan, points: BikePoints, rake: Real) -> BikePoints:
         As found, scalars or drawn (n,).
     rake : (...) float, degrees
     """
-    turn = 0.0 if job.bike.clip_turn is None else job.bike.clip_turn.value
-    made = moves.turn_clips(points, turn if job.clip_on else 0.0, rake)
-    if plan.choice.bar is not None:
-        made = with_bar(made, drawn_bar(plan.choice.bar))
-    found = clip_found(made, rake)
-    if plan.choice.clip_on is not None and found is not None:
-        made = with_clip(made, drawn_clip(plan.choice.clip_on, found), rake)
+    made = with_parts(job, points, plan.choice, rake)
     made = moves.raise_bar(made, *plan.riser_move_mm, rake)
     made = moves.slide_grips(made, plan.grip_slide_mm)
     if job.clip_on:
@@ -238,7 +230,7 @@ def _plan(jobs: Uses, catalogue: Catalogue, searched: Searched, found: Found) ->
     )
     made = evolve(
         made,
-        steps=tuple(_steps(job, made)),
+        steps=tuple(steps_of(job, made)),
         cannot_undo=tuple(_cannot_undo(job, made)),
     )
     price, minutes = _cost(made, catalogue)
@@ -327,78 +319,6 @@ def _misfits(job: Job, points: BikePoints, lean: float, shown: Numbers) -> dict[
     return found
 
 
-def _steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
-    """Every change of a plan in the order of work; nothing that stays as it is."""
-    was, will, choice = job.points, plan.points, plan.choice
-
-    def point(what: str, name: str, axis: str, change: float, part: str | None) -> PlanStep:
-        start, end = (float(getattr(getattr(at, name), axis)) for at in (was, will))
-        return PlanStep(what, start, end, change, MM, part)
-
-    if choice.seat is not None:
-        name = choice.seat.name
-        yield point("seat", "seat", "z", plan.seat_move_mm[1], name)
-        if plan.seat_move_mm[0]:
-            yield point("seat_ahead", "seat", "x", plan.seat_move_mm[0], name)
-    if choice.peg_plate is not None:
-        name = choice.peg_plate.name
-        yield point("pegs_up", "peg", "z", plan.peg_move_mm[1], name)
-        yield point("pegs_ahead", "peg", "x", plan.peg_move_mm[0], name)
-    if choice.riser is not None:
-        name = choice.riser.name
-        yield point("riser_height", "clamp", "z", plan.riser_move_mm[0], name)
-        if plan.riser_move_mm[1]:
-            yield point("riser_pullback", "clamp", "x", plan.riser_move_mm[1], name)
-    yield from _bar_steps(job, plan)
-    yield from _control_steps(job, plan)
-
-
-def _bar_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
-    """New bar, extenders, roll or slide, and the grips along the bar."""
-    was, will, choice = job.points, plan.points, plan.choice
-    up = float(will.grip_end.z) - float(was.grip_end.z)
-    for what, part in (("bar", choice.bar), ("clip_on", choice.clip_on)):
-        if part is not None:
-            start, end = float(was.grip_end.z), float(will.grip_end.z)
-            yield PlanStep(what, start, end, up, MM, part.name)
-    # Grips on a new bar start at its ends, as drawn; on the bike's own where they were found.
-    out = plan.grip_slide_mm * float(np.asarray(moves.grip_axis(will).y))
-    widths = 2.0 * (float(will.grip_end.y) - out), 2.0 * float(will.grip_end.y)
-    if choice.extender is not None:
-        yield PlanStep("extender", *widths, widths[1] - widths[0], MM, choice.extender.name)
-    if job.clip_on and plan.clip_slide_mm:
-        yield PlanStep(
-            "clip_slide", float(was.grip_end.z), float(will.grip_end.z), plan.clip_slide_mm, MM
-        )
-    new = choice.bar is not None
-    if not job.clip_on and (plan.roll_deg or new):
-        tilt = float(job.now.grip_tilt_deg), float(plan.after.grip_tilt_deg)
-        yield PlanStep("bar_roll", np.nan if new else tilt[0], tilt[1], plan.roll_deg, DEG)
-    if abs(plan.grip_slide_mm) > SEEN and choice.extender is None:
-        yield PlanStep("bar_width", *widths, widths[1] - widths[0], MM)
-
-
-def _control_steps(job: Job, plan: Plan) -> Iterator[PlanStep]:
-    """Perches and reaches, each side."""
-    new = plan.choice.bar is not None or plan.choice.clip_on is not None
-    for side in SIDES:
-        turn = float(getattr(plan.lever_rotation_deg, side))
-        start, end = (
-            float(getattr(numbers.lever_angle_deg, side)) for numbers in (job.now, plan.after)
-        )
-        if np.isfinite(end) and (new or turn):
-            yield PlanStep(f"lever_rotation.{side}", start, end, turn, DEG)
-    for side in SIDES:
-        change = float(getattr(plan.lever_reach_change_mm, side))
-        levers = plan.choice.levers_of(side)
-        part = None if levers is None else levers.name
-        if np.isfinite(change) and (change or part is not None):
-            start, end = (
-                float(getattr(numbers.lever_reach_mm, side)) for numbers in (job.now, plan.after)
-            )
-            yield PlanStep(f"lever_reach.{side}", start, end, change, MM, part)
-
-
 MADE_BY: Mapping[str, Sequence[str]] = {
     "bar_width": ("bar", "clip_on", "extender", "bar_width"),
     "knee_angle": ("pegs_up", "seat"),
@@ -407,7 +327,7 @@ MADE_BY: Mapping[str, Sequence[str]] = {
 }
 """Steps that change a number; every other number hangs on seat and bar."""
 
-SEAT_AND_BAR = ("seat", "riser_height", "bar", "clip_on", "bar_roll", "clip_slide")
+SEAT_AND_BAR = ("seat", "riser_height", "bar", "clip_on", "bar_roll", "clip_turn", "clip_slide")
 
 
 def _untouched(plan: Plan, fine: Sequence[str]) -> Iterator[str]:

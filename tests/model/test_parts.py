@@ -43,6 +43,14 @@ def test_free_adjustments_take_minutes() -> None:
     assert all(getattr(Labour(), field.name).value > 0.0 for field in fields(Labour))
 
 
+def test_minutes_that_no_shop_wrote_are_known_to_be_guessed() -> None:
+    """Until the last of them is written."""
+    own = {field.name: Reading(12.0) for field in fields(Labour)}
+    assert not Labour(**own).guessed
+    for name in own:
+        assert Labour(**{key: value for key, value in own.items() if key != name}).guessed
+
+
 @pytest.mark.parametrize(
     ("one", "other", "same"),
     [

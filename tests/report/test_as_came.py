@@ -36,6 +36,14 @@ def test_points_are_the_survey_s_own(key: str) -> None:
         assert (one.stand_ahead is not None) is (key == "stood")
 
 
+def test_clip_ons_have_no_bar_in_clamps() -> None:
+    """Their place at the fork tube stands for it."""
+    names = [one.name for one in found_points(samples.SPORT, surveyed("wren"))]
+    assert "tube" in names
+    assert "clamp" not in names
+    assert "clamp" in [one.name for one in found_points(samples.TWIN, surveyed("teal"))]
+
+
 def test_grips_stand_as_their_two_ends_say() -> None:
     """Tilt and sweep by hand from the points, with the arc tangent alone."""
     figures = {one.key: one for one in found_figures(samples.TWIN, surveyed("teal"))}

@@ -60,11 +60,12 @@ def test_a_swap_tells_settings_marks_numbers_and_what_stays() -> None:
     """Notes belong to the transfer sheet, warnings do not wait."""
     told = plain(swap_text(shared(), TOLD))
     assert "A is Ada (invented), road" in told
-    assert "-4°, top away from the rider" in told
+    assert "-3°, top away from the rider" in told
     assert "Bar in its clamp: one line on the clamp, two on the bar: B 1 mm behind A" in told
     assert "* outside tolerance" in told
     assert "742 mm *" in told
     assert "Wide bar (bar): both plans fit it" in told
+    assert "\nChecks that fail, or go beyond what is usual:\n  A fails: " in told
     assert "warning: look here" in told
     assert "not so urgent" not in told
 

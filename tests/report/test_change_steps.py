@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import pi
+from math import cos, pi, radians, sin
 
 import pytest
 from attrs import evolve
@@ -10,6 +10,7 @@ from attrs import evolve
 from fitprofile.model.bike import Allows
 from fitprofile.report.change_steps import changes
 from fitprofile.report.step import BAR, CONTROLS, FEET, Step
+from fitprofile.report.wording import bare
 from fitprofile.stages.moves import PegMove, done_to
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
@@ -81,7 +82,7 @@ def test_nothing_to_do_at_home() -> None:
 def test_widening_asks_whether_the_bar_is_long_enough_and_narrowing_forbids_the_saw() -> None:
     """Nothing is cut before the ride, and that it cannot be undone is said."""
     made = samples.one_piece()
-    assert "long enough" in find(made, "Slide each grip").caution
+    assert "weights off, tape" in find(made, "Slide each grip").remarks[0]
     assert not any("cut" in remark for remark in find(made, "Slide each grip").remarks)
     turned = evolve(made.practical.changes, bar_width_change_mm=-20.0, grip_slide_mm=-10.0)
     less = evolve(made, practical=evolve(made.practical, changes=turned))
@@ -128,13 +129,31 @@ def test_a_bar_that_goes_down_takes_shorter_risers() -> None:
     assert step.tool == "shorter risers, bolts to suit"
 
 
+def test_each_step_shows_what_it_alone_changes() -> None:
+    """A roll lowers the levers before their perches turn; clip-ons slide before the grips do."""
+    made = samples.one_piece()
+    roll = float(made.practical.changes.bar_roll_deg)
+    assert abs(roll) > 1.0
+    (move,) = find(made, "Turn the brake perch").moves
+    assert move.start == pytest.approx(float(made.now.lever_angle_deg.brake) - roll)
+    assert move.end == float(made.practical.after.lever_angle_deg.brake)
+    made = samples.clip_on()
+    done, rake = made.practical.changes, radians(made.surveyed.rake.value)
+    up, back = find(made, "Clip-ons").moves
+    slide, offset = float(done.clip_slide_mm), float(done.clip_offset_mm)
+    assert up.end - up.start == pytest.approx(slide * cos(rake) - offset * sin(rake))
+    assert back.end - back.start == pytest.approx(-slide * sin(rake) - offset * cos(rake))
+
+
 def test_a_change_is_the_difference_of_the_figures_seen() -> None:
     """742 to 800 is 58, whatever the decimals behind them."""
     made = samples.one_piece()
-    moves = [move for step in changes(made) for move in step.moves if move.direct]
-    assert {move.words for move in moves} >= {"width", "reach"}
-    for move in moves:
-        assert move.printed == round(move.end) - round(move.start)
+    moves = [move for step in changes(made) for move in step.moves]
+    same = [move for move in moves if move.words in ("width", "reach", "upward", "forward")]
+    assert {move.words for move in same} >= {"width", "reach"}
+    for move in same:
+        shown = [bare(value, move.unit) for value in (move.start, move.end)]
+        assert move.printed == int(shown[1]) - int(shown[0])
 
 
 def test_legs_that_differ_are_a_step_each() -> None:

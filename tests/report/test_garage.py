@@ -16,8 +16,11 @@ from fitprofile.report.garage import (
     prospect,
 )
 from fitprofile.report.page import Drawing, Page
+from fitprofile.report.plan_words import mending
+from fitprofile.stages.as_planned import as_planned
 from fitprofile.stages.outcome import Transfer
 from tests.report import samples
+from tests.report.cards import SPORT, planned
 from tests.report.tables import all_words, cell_words, row, row_words, table, walk
 
 LOST = Failed(
@@ -85,9 +88,21 @@ def test_exact_changes_are_said_in_lines() -> None:
 def test_what_cannot_be_reached_says_why() -> None:
     """Numbers that stay outside, what the bike allows, and warnings about this bike."""
     lines = list(cannot_lines(samples.one_piece()))
-    assert lines[0].startswith("Outside stay: lever angle, clutch (")
+    assert lines[0].startswith("Stays outside: lever angle, clutch (")
     assert any("the perch is pinned" in line for line in lines)
     assert any("too far" in line for line in cannot_lines(samples.out_of_reach()))
+
+
+def test_where_a_plan_stands_behind_a_row_the_reason_is_what_it_lacks() -> None:
+    """The part that would mend it, or the plan that does."""
+    made = planned(SPORT)
+    assert made.offers is not None
+    plan = made.offers.chosen.plan
+    assert not plan.inside
+    lines = list(cannot_lines(as_planned(made, plan), plan))
+    assert lines[0].startswith("Stays outside: ")
+    (reason, *_) = mending(made, plan)
+    assert lines[1] == f"{reason[:1].upper()}{reason[1:]}"
 
 
 def test_a_bike_with_errors_has_a_row_that_says_what_is_missing() -> None:

@@ -16,13 +16,15 @@ import pypdfium2
 import pytest
 from attrs import evolve
 
+from fitprofile.model.parts import Catalogue
 from fitprofile.report import pdf as module
 from fitprofile.report.checks import STOP_CHECKS
 from fitprofile.report.garage import garage_page
 from fitprofile.report.html import PAPERS
+from fitprofile.report.page import Cell, Heading, Items, Page, Row, Table, text
 from fitprofile.report.pdf import render_pdf
 from fitprofile.report.sheet import transfer_sheet
-from fitprofile.stages.chain import prepare, transfer
+from fitprofile.stages.chain import prepare, transfer, with_plans
 from fitprofile.stages.outcome import Transfer
 from fitprofile.store.workspace import Workspace
 from tests.report import samples
@@ -69,7 +71,67 @@ def test_the_fullest_sheets_of_the_demo_have_two_pages(rider: str, bike: str, pa
     assert len(pypdfium2.PdfDocument(pdf)) == 2
 
 
-def demo(rider: str, bike: str) -> Transfer:
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize(("rider", "bike"), [("nela", "sorrel"), ("torvan", "thistle")])
+def test_the_fullest_planned_sheets_leave_no_page_with_a_few_lines(
+    rider: str, bike: str, paper: str
+) -> None:
+    """What does not fit is the stop checks, whole and with their cautions."""
+    pdf, _ = render_pdf(transfer_sheet(demo(rider, bike, plans=True), samples.DATE), paper)
+    assert pdf is not None
+    assert all(len(lines_of(one)) >= 8 for one in pypdfium2.PdfDocument(pdf))
+
+
+def test_no_page_ends_with_a_heading_or_a_table_s_head() -> None:
+    """Wherever on a page a table begins: heading, head and first row stay together.
+
+    Nor does a page begin with the last row alone.
+    """
+    feet = []
+    for above in range(48, 70):
+        rows = tuple(Row((Cell((text(f"row {at}"),)), Cell())) for at in range(12))
+        table = Table(caption="Told", head=("", "Check", "Limit"), rows=rows, kind="checks")
+        blocks = (
+            Items(items=tuple(text(f"line {at}") for at in range(above))),
+            Heading("Workshop checks", "worst first"),
+            table,
+        )
+        page = Page(title="t", kind="k", heading=text("h"), facts=(), date="d", blocks=blocks)
+        pdf, _ = render_pdf(page)
+        assert pdf is not None
+        document = pypdfium2.PdfDocument(pdf)
+        feet += [line for line in lines_of(document[0]) if line != table.caption][-1:]
+        if len(document) > 1:
+            over = [line for line in lines_of(document[1]) if line.startswith("row")]
+            assert len(over) != 1
+    assert {foot.partition(" ")[0] for foot in feet} == {"row", "line"}
+
+
+FOOTER = 24.0
+"""Points above the paper's edge, under which only the running footer stands."""
+
+
+def lines_of(page: Any) -> list[str]:
+    """Words of a page by line, from top to bottom, without its footer."""
+    text, lines = page.get_textpage(), dict[int, list[tuple[float, str]]]()
+    for at in range(text.count_rects()):
+        left, bottom, right, top = text.get_rect(at)
+        if bottom < FOOTER:
+            continue
+        words = text.get_text_bounded(left, bottom, right, top).strip()
+        near = next((y for y in lines if abs(y - bottom) < 2.5), round(bottom))
+        lines.setdefault(near, []).append((left, words))
+    return [" ".join(words for _, words in sorted(lines[y])) for y in sorted(lines, reverse=True)]
+
+
+def test_lines_are_read_from_top_to_bottom() -> None:
+    """The first is the sheet's kind, the last before the footer is no footer."""
+    lines = lines_of(pypdfium2.PdfDocument(rendered(samples.one_piece, "A4"))[0])
+    assert lines[0] == f"TRANSFER SHEET {samples.DATE}"
+    assert not any("page 1 of" in line for line in lines)
+
+
+def demo(rider: str, bike: str, *, plans: bool = False) -> Transfer:
     """A transfer of the demo's first cockpit, its problems with their lines."""
     workspace = Workspace(Path(__file__).parents[2])
     person, shop = workspace.rider(rider)[0], workspace.shop()[0]
@@ -81,6 +143,8 @@ def demo(rider: str, bike: str) -> Transfer:
     assert ready is not None
     made, found = transfer(ready, known[bike], next(iter(person.cockpits)))
     assert made is not None
+    if plans:
+        made = with_plans(ready, made, workspace.catalogue()[0] or Catalogue())
     return evolve(made, problems=tuple(workspace.locate(found)))
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from attrs import evolve
 
 from fitprofile.report.plan_blocks import (
-    alike,
-    mending,
     plan_chance,
     plan_head,
     plan_job,
     remaining,
     seen_words,
+    whose_figures,
 )
 from fitprofile.report.plan_steps import plan_work
 from fitprofile.report.step import Move
@@ -39,6 +38,18 @@ def plain(told: str) -> str:
     return told.replace("\N{NO-BREAK SPACE}", " ")
 
 
+def test_whose_prices_and_minutes_they_are_is_said() -> None:
+    """The shop's; where its file says nothing of labour, or there is none, guesses."""
+    made = planned()
+    assert made.offers is not None
+    own = evolve(made, offers=evolve(made.offers, guessed=False))
+    assert whose_figures(own) == "prices and minutes are the shop's own figures"
+    silent = evolve(made, offers=evolve(made.offers, guessed=True))
+    assert "minutes of adjustments partly guessed" in whose_figures(silent)
+    unread = evolve(made, offers=evolve(made.offers, listed=False))
+    assert whose_figures(unread) == "minutes are guesses, no shop's figures"
+
+
 def test_the_heading_says_what_it_costs() -> None:
     """Name, parts, price, time; the figures are the shop's own."""
     made = planned(STOOD)
@@ -61,7 +72,7 @@ def test_the_job_is_a_row_for_each_step_and_a_marked_line_below() -> None:
         str(number) for number in range(1, len(steps) + 1)
     ]
     at = next(at for at, row in enumerate(found.rows) if row.kind == "undo")
-    assert "Cannot be undone: free the clutch housing's pin" in row_words(found.rows[at])
+    assert "Cannot be undone: find the pin's hole in the new bar" in row_words(found.rows[at])
     assert "clutch" in row_words(found.rows[at - 1])
     assert {sum(cell.columns for cell in row.cells) for row in found.rows} == {len(found.head)}
 
@@ -94,29 +105,11 @@ def test_what_remains_is_said_with_the_part_that_would_mend_it() -> None:
     assert plain(second).startswith("no riser listed does it: one 45 to 50 mm high and 10 mm back")
 
 
-def test_another_plan_that_does_it_is_named_in_place_of_a_missing_part() -> None:
-    """And a plan that is inside leaves nothing."""
+def test_a_plan_that_is_inside_leaves_nothing() -> None:
     made = planned(STOOD)
-    offers = offers_of(made)
-    free = offers.named("free")
+    free = offers_of(made).named("free")
     assert free is not None
-    inside = evolve(free.plan, name="cheapest", inside=True, deviations={"bar_width": 0.5})
-    first, *others = offers.offers
-    offers = evolve(offers, offers=(first, evolve(first, plan=inside), *others))
-    made = evolve(made, offers=offers)
-    outside = evolve(free.plan, inside=False, deviations={"bar_width": 4.0})
-    assert list(mending(made, outside)) == [f"the {inside.name} plan brings every number inside"]
-    assert list(remaining(made, inside)) == []
-    none = evolve(made, offers=evolve(offers, offers=(), remedies=()))
-    assert list(mending(none, outside)) == ["the closest plan leaves less outside"]
-
-
-def test_plans_are_alike_by_what_is_printed() -> None:
-    """Not by name, nor by what no tape shows."""
-    plan = chosen(planned(STOOD))
-    assert alike(plan, evolve(plan, name="other", minutes=plan.minutes + 0.001))
-    assert not alike(plan, evolve(plan, steps=plan.steps[:-1]))
-    assert not alike(plan, None)
+    assert list(remaining(made, evolve(free.plan, deviations={"bar_width": 0.5}))) == []
 
 
 def test_the_chance_is_the_plan_s_own() -> None:

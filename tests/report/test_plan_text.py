@@ -25,7 +25,7 @@ def test_steps_parts_and_prices_are_told() -> None:
     for part in made.offers.chosen.plan.choice.parts():
         assert f": {part.name}, " in told
     assert "\n1. " in told
-    assert "prices and minutes are the shop's own figures" in told
+    assert "minutes of adjustments partly guessed" in told
 
 
 def test_what_fails_has_figure_and_limit() -> None:

@@ -13,7 +13,7 @@ from fitprofile.stages.plan import Choice, Plan
 from fitprofile.stages.posture import Sides
 from fitprofile.stages.remedy import LONGEST, Remedy
 from tests.report import samples
-from tests.report.cards import CATALOGUE, SPORT, TWIN, planned
+from tests.report.cards import CATALOGUE, SPORT, STOOD, TWIN, planned
 
 
 def plain(text: str) -> str:
@@ -169,3 +169,29 @@ def test_a_lean_that_is_not_the_rider_s_own_is_said() -> None:
     ):
         one = evolve(plan, after=evolve(plan.after, lean_deg=lean))
         assert words.lean_words(made, one).replace("\N{MINUS SIGN}", "-") == said
+
+
+def test_another_plan_that_does_it_is_named_in_place_of_a_missing_part() -> None:
+    made = planned(STOOD)
+    offers = made.offers
+    assert offers is not None
+    free = offers.named("free")
+    assert free is not None
+    inside = evolve(free.plan, name="cheapest", inside=True, deviations={"bar_width": 0.5})
+    first, *others = offers.offers
+    offers = evolve(offers, offers=(first, evolve(first, plan=inside), *others))
+    made = evolve(made, offers=offers)
+    outside = evolve(free.plan, inside=False, deviations={"bar_width": 4.0})
+    assert list(words.mending(made, outside)) == [
+        f"the {inside.name} plan brings every number inside"
+    ]
+    none = evolve(made, offers=evolve(offers, offers=(), remedies=()))
+    assert list(words.mending(none, outside)) == ["the closest plan leaves less outside"]
+
+
+def test_plans_are_alike_by_what_is_printed() -> None:
+    """Not by name, nor by what no tape shows."""
+    plan = plan_of(planned(STOOD))
+    assert words.alike(plan, evolve(plan, name="other", minutes=plan.minutes + 0.001))
+    assert not words.alike(plan, evolve(plan, steps=plan.steps[:-1]))
+    assert not words.alike(plan, None)

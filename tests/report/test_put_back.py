@@ -108,6 +108,10 @@ def test_the_head_says_when_in_which_state_and_what_was_on_it() -> None:
         "Rake": "27°",
         "Fitted when it came": "Old block (riser) and Short levers (levers)",
     }
+    found = surveyed("teal")
+    half = evolve(found, rake=evolve(found.rake, value=23.5))
+    told = put_back_page(samples.TWIN, half, samples.DATE).facts
+    assert ("Rake", "23.5°") in [(label, words(value)) for label, value in told]
     facts = {label: words(value) for label, value in page(samples.SPORT).facts}
     assert facts["Taped"] == "day not written, on its wheels, one person"
 

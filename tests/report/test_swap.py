@@ -7,7 +7,7 @@ from attrs import evolve
 
 from fitprofile.report.checks import CAUTIONS, CLIP_ON_CHECK, STOP_CHECKS
 from fitprofile.report.html import render_html
-from fitprofile.report.page import Boxes, Drawing, Page
+from fitprofile.report.page import Boxes, Columns, Drawing, Heading, Page
 from fitprofile.report.swap import caution_lines, change_words, mark_lines, stay_lines, swap_page
 from fitprofile.stages.sharing import Shared, Stay
 from tests.report import samples
@@ -33,12 +33,25 @@ def test_each_setting_has_both_values_the_change_and_a_tool() -> None:
     assert "seen as grip tilt" in line
     assert f"{round(roll.seen_first)}°" in line
     assert f"{round(roll.seen_second)}°" in line
-    assert f"{round(roll.change):+d}°, top away from the rider" in line
+    assert f"{round(roll.second) - round(roll.first):+d}°, top away from the rider" in line
     assert "torque wrench" in line
     reach = plain(row_words(row(table(page(made).blocks, "swap"), " | Clutch lever's reach")))
     assert "58 mm" in reach
     assert "70 mm" in reach
     assert "+12 mm, longer" in reach
+
+
+def test_what_a_tape_shows_and_the_change_add_up() -> None:
+    """61.5 and 63.5 are 62 and 64, and the change is +2; 61.6 and 62.3 are one figure."""
+    one = next(one for one in shared().settings if one.what == "lever_reach.brake")
+    apart = evolve(one, first=0.0, second=2.0, seen_first=61.5, seen_second=63.5)
+    assert plain(change_words(apart)) == "+2 mm, longer"
+    near = evolve(one, first=0.0, second=0.7, seen_first=61.6, seen_second=62.3)
+    assert change_words(near) == "same for both"
+    roll = next(one for one in shared().settings if one.what == "bar_roll")
+    alike = evolve(roll, first=6.6, second=7.4, seen_first=0.1, seen_second=-0.1)
+    assert change_words(alike) == "same for both"
+    assert plain(change_words(evolve(alike, second=7.6))).startswith("+1°, top toward")
 
 
 def test_what_is_the_same_for_both_is_set_once() -> None:
@@ -157,6 +170,11 @@ def test_a_failing_check_of_one_rider_is_told_under_the_letter() -> None:
     """The thumb comes too near the tank for either."""
     told = plain(all_words(page(shared()).blocks))
     assert "A fails: either thumb to tank, left flank" in told
+    made = shared()
+    assert not any("fails: " in words(one) for one in stay_lines(made))
+    (both,) = (b for b in page(made).blocks if isinstance(b, Columns) and b.kind == "swapped")
+    heads = [one.words for one in both.columns[1] if isinstance(one, Heading)]
+    assert heads[-1] == "Checks"
     assert "at least 20 mm" in told
 
 

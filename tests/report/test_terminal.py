@@ -151,7 +151,8 @@ def test_a_bike_with_a_plan_says_once_what_stays_outside_and_labels_the_exact_ch
     """Its plan, then the exact changes under their own name; no second count of what is missed."""
     made = next(one for one in map(planned, (TWIN, SPORT, STOOD)) if not chosen(one).inside)
     text = terminal.garage_text([made], [])
-    assert text.count(" outside") == 1 + text.count("* outside tolerance")
+    assert text.count("Stays outside: ") == 1
+    assert " stay outside" not in text
     assert "exact, for reference: " in text
 
 

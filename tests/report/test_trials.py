@@ -8,8 +8,10 @@ from typing import Any
 import pytest
 from attrs import evolve
 
+from fitprofile.model.parts import LeverSet
 from fitprofile.report.shopping import Chosen, choose
 from fitprofile.report.trials import Trial, trials
+from fitprofile.stages.posture import Sides
 from tests.report import samples
 from tests.report.cards import SPORT, TWIN, planned
 
@@ -77,6 +79,26 @@ def test_ways_down_and_settings_have_their_words() -> None:
     assert how["Bar roll"] == "6°, its top away from the rider"
     back = trial(changed(riser_move_mm=(0.0, 15.0)), "Bar clamp")
     assert plain(back.how) == "bar held 15 mm toward the rider on longer studs"
+
+
+def test_levers_that_are_bought_are_judged_at_full_pull() -> None:
+    """Each side that the set has, though nothing of it can be mocked up; the other by its click."""
+    plan = chosen(samples.GOOD, plan="free").plan
+    short = LeverSet(name="Short", side="brake", reach_range=(40.0, 60.0))
+    one = changed(
+        choice=evolve(plan.choice, lever_sets=(short,)), lever_reach_change_mm=Sides(0.0, -8.0)
+    )
+    told = {made.what: made for made in trials(one)}
+    assert "at full pull it meets neither grip nor finger" in told["Brake lever"].how
+    assert told["Brake lever"].seen == "lever reach"
+    assert told["Clutch reach"].how == "by its adjuster; count the clicks"
+
+
+def test_a_perch_is_turned_from_where_the_roll_left_it() -> None:
+    """3 degrees of roll lower the reading by 3."""
+    one = changed(roll_deg=3.0, lever_rotation_deg=Sides(-5.0, 0.0))
+    found = float(one.transfer.now.lever_angle_deg.brake)
+    assert trial(one, "Brake perch").start == pytest.approx(found - 3.0)
 
 
 def test_clip_ons_slide_for_the_trial() -> None:

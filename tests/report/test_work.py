@@ -38,7 +38,12 @@ def test_a_bar_that_moves_is_dry_fitted_before_parts_are_ordered() -> None:
 def test_pins_are_named_where_the_bike_has_them() -> None:
     """Switch housings and throttle are pinned more often than perches."""
     words = " ".join(step.what for step in steps(samples.one_piece()))
-    assert "they are pinned on this bike" in words
+    assert "along with the grips, away from the holes of their pins: free the housings'" in words
+    made = samples.one_piece()
+    rolled = evolve(made.practical.changes, bar_width_change_mm=0.0)
+    stays = evolve(made, practical=evolve(made.practical, changes=rolled))
+    words = " ".join(step.what for step in steps(stays))
+    assert "go with the bar (they are pinned to it)" in words
     words = " ".join(step.what for step in steps(samples.clip_on()))
     assert "(the bike's file names no pins)" in words
 

@@ -198,30 +198,9 @@ def test_a_plan_costs_what_the_search_counted(case: tuple[Job, Catalogue]) -> No
 
 
 @given(case=cases())
-def test_steps_lead_from_what_is_to_what_will_be(case: tuple[Job, Catalogue]) -> None:
-    """Each part in a step of its own, each figure that of the bike before and after, none twice."""
+def test_what_is_left_alone_is_inside(case: tuple[Job, Catalogue]) -> None:
     job, shop = case
     for plan in plans(job, shop).values():
-        keys = [step.what for step in plan.steps]
-        assert len(keys) == len(set(keys))
-        named = {step.part for step in plan.steps if step.part is not None}
-        assert named == {part.name for part in plan.choice.parts()}
-        for step in plan.steps:
-            name, _, side = step.what.partition(".")
-            if name == "seat":
-                ends = (job.points.seat.z, plan.points.seat.z)
-                assert (step.start, step.end) == pytest.approx([float(v) for v in ends])
-                assert step.change == pytest.approx(step.end - step.start)
-            if name in ("bar_width", "extender"):
-                head = Force(job, shop).placed_head(plan.choice.bar or plan.choice.clip_on)
-                assert step.start == pytest.approx(2.0 * head["grip_end"][1])
-                assert step.end == pytest.approx(2.0 * float(plan.points.grip_end.y))
-                assert step.change == pytest.approx(step.end - step.start)
-                assert ("cut.bar" in plan.cannot_undo) == (step.change < 0.0)
-            if name == "lever_rotation":
-                assert step.end == float(getattr(plan.after.lever_angle_deg, side))
-            if name == "lever_reach":
-                assert step.change == pytest.approx(step.end - step.start)
         assert not set(plan.leave) & {
             name for name, v in plan.deviations.items() if abs(v) > INSIDE
         }

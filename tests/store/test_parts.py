@@ -60,7 +60,8 @@ def test_every_kind_comes_out() -> None:
     """Figures in mm and degrees, in the order of the file; defaults where nothing was said."""
     ours = catalogue()
     assert (ours.currency, ours.file) == ("EUR", "shared/parts.toml")
-    assert (ours.labour.roll, ours.labour.slide) == (Reading(12.0), Reading(20.0))
+    assert (ours.labour.roll, ours.labour.slide) == (Reading(12.0), Labour().slide)
+    assert ours.labour.guessed
     first, second = ours.risers
     assert first == Riser(
         name="Riser 20",

@@ -197,7 +197,9 @@ def test_the_catalogue_s_examples_are_right(tmp_path: Path) -> None:
     catalogue, problems = workspace(tmp_path, parts=text).catalogue()
     assert problems == ()
     assert catalogue is not None
-    assert catalogue.labour == Labour()
+    assert not catalogue.labour.guessed
+    minutes = [getattr(catalogue.labour, one.name).value for one in fields(Labour)]
+    assert minutes == [getattr(Labour(), one.name).value for one in fields(Labour)]
     assert catalogue.risers[0].height == Reading(20.0)
     assert catalogue.lever_sets[0].reach_range == (45.0, 75.0)
     assert "your own" in text.replace("\n# ", " ").partition("schema = 1")[0]
