@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 
@@ -74,6 +75,7 @@ def smallest_in_box(
     return best, value
 
 
+@lru_cache(maxsize=16)
 def _grid(sides: int, count: int) -> Floats:
     """(sides, count ** sides) float: every combination of evenly spaced shares from 0 to 1."""
     line = np.linspace(0.0, 1.0, count)

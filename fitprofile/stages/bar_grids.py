@@ -83,11 +83,10 @@ class Coarse(NamedTuple):
         grid = values.reshape(len(values), *[count] * sides)
         fall = np.zeros_like(grid)
         for axis in range(1, sides + 1):
-            step = np.abs(np.diff(grid, axis=axis))
-            for first, last in ((1, 0), (0, 1)):
-                pad = [(0, 0)] * (sides + 1)
-                pad[axis] = (first, last)
-                fall = np.maximum(fall, np.pad(step, pad))
+            along, falls = np.moveaxis(grid, axis, 0), np.moveaxis(fall, axis, 0)
+            step = np.abs(along[1:] - along[:-1])
+            for side in (falls[1:], falls[:-1]):
+                np.maximum(side, step, out=side)
         return np.asarray((grid - fall).min(axis=tuple(range(1, sides + 1))))
 
 

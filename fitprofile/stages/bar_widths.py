@@ -58,20 +58,25 @@ def with_widths(
     Over width, setting and lean together; grips that go outward, which undoes nothing, first.
     """
     table, found = seat_table(seats), list[tuple[int, float, bool]]()
-    for every, freed in groups_of(rows, pinned_of(jobs)):
+    never = np.zeros((len(rows.new), len(seats)), dtype=bool)
+    # What is inside nowhere with its pins freed is so nowhere with them in.
+    for every, freed in sorted(groups_of(rows, pinned_of(jobs)), key=lambda one: -len(one[1])):
         index = every[rows.instead[every] < 0]
         row, seat = np.tile(index, len(seats)), np.repeat(np.arange(len(seats)), len(index))
         open_ = rows.room[1, row] - rows.room[0, row] > SEEN
-        open_ &= ~lead.inside(freed)[row, seat]
+        open_ &= ~lead.inside(freed)[row, seat] & ~never[row, seat]
         # Where pegs or levers cannot be inside no bar makes a fit; free adjustments are apart.
         open_ &= (lead.rest.price[seat] < np.inf) | (rows.own[row] & (seat == 0))
         if not open_.any():
             continue
         bars = Bars(jobs, rows, row[open_], seat[open_], table, catalogue.labour, freed=freed)
         bars = bars.some(np.flatnonzero(lead.may_beat(bars) & ~_slid_inside(bars, lead)))
+        never[bars.row, bars.seat] = True
         bars = bars.some(_near(bars))
         if len(bars.row):
-            found += _slides(bars)
+            slid, hit = _slides(bars)
+            found += slid
+            never[bars.row[hit], bars.seat[hit]] = False
     if not found:
         return rows
     instead, slides, own = (np.array(one) for one in zip(*sorted(set(found)), strict=True))
@@ -121,10 +126,11 @@ def _near(bars: Bars) -> NDArray[np.int_]:
     return kept[coarse.least(least) <= INSIDE]
 
 
-def _slides(bars: Bars) -> list[tuple[int, float, bool]]:
+def _slides(bars: Bars) -> tuple[list[tuple[int, float, bool]], NDArray[np.bool_]]:
     """Row and slide of each bar that is inside at another width; outward, if it is so that way.
 
-    And whether that is a free adjustment: the bike's own bar under its own seat, no pin freed.
+    And whether that is a free adjustment: the bike's own bar under its own seat, no pin freed. Also
+    which of the bars these are, (n,) bool.
     """
     free = free_of(bars, bars.jobs[0][0].limits.lean)
     ways, count = _Ways.of(bars, free), len(bars.row)
@@ -136,7 +142,7 @@ def _slides(bars: Bars) -> list[tuple[int, float, bool]]:
     coarse = Coarse(free, shares, worst, far)
     kept = np.flatnonzero(coarse.may_be_inside() & (ways.low < ways.high)[0])
     if not len(kept):
-        return []
+        return [], np.zeros(count, dtype=bool)
     best = np.take_along_axis(places, np.argmin(coarse.over(), axis=1)[None, :, None], axis=2)
     cell = (ways.high - ways.low) / (FIRST - 1)
     some, best, cell = ways.some(kept), best[:, kept, 0], cell[:, kept]
@@ -153,7 +159,8 @@ def _slides(bars: Bars) -> list[tuple[int, float, bool]]:
     inside[count:] &= ~inside[:count]
     both = ways.bars
     own = bars.rows.own[both.row] & (both.seat == 0) & (not bars.freed)
-    return list(zip(*(one[inside].tolist() for one in (both.row, slide, own)), strict=True))
+    slid = list(zip(*(one[inside].tolist() for one in (both.row, slide, own)), strict=True))
+    return slid, inside[:count] | inside[count:]
 
 
 class _Ways(NamedTuple):

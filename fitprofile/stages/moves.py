@@ -342,4 +342,5 @@ def levers_after(points: BikePoints, readings: Sides, changes: Changes, rake: Re
 
 def _made(change: Real) -> Floats:
     """The change, zero where there is none."""
-    return np.nan_to_num(np.asarray(change, dtype=np.float64), nan=0.0)
+    made = np.asarray(change, dtype=np.float64)
+    return np.where(np.isnan(made), 0.0, made)

@@ -241,14 +241,15 @@ def numbers_on_each(
     points = BikePoints(seat=bikes[0].seat, others=bikes[0].others, **stacked)
     slopes = Sides(*(np.array([float(getattr(one, side)) for one in levers]) for side in SIDES))
     found = numbers_standing(one, points, slopes, pedals=peg)
-    return tuple(_picked(found, index, len(bikes)) for index in range(len(bikes)))
+    return tuple(_picked(found, index) for index in range(len(bikes)))
 
 
-def _picked(found: StandingNumbers, index: int, count: int) -> StandingNumbers:
-    """Numbers of one state out of the stack."""
+def _picked(found: StandingNumbers, index: int) -> StandingNumbers:
+    """Numbers of one state out of the stack; a number that all share stands once."""
 
     def scalar(value: Real) -> float:
-        return float(np.broadcast_to(np.asarray(value), (count,))[index])
+        made = np.asarray(value)
+        return float(made.flat[index % made.size])
 
     picked: dict[str, float | Sides] = {}
     for part in fields(StandingNumbers):
