@@ -14,9 +14,8 @@ if TYPE_CHECKING:
 
 UNREAD = "shared/parts.toml cannot be read, so no part can be named: see fitprofile check"
 
-
 WORTH_SAYING = 0.5
-"""Degrees of lean below which a plan asks for the rider's own."""
+"""Degrees of lean below which a plan asks for the rider's own: no more shows in whole degrees."""
 
 
 class Done(NamedTuple):

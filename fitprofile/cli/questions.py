@@ -55,6 +55,7 @@ def ask(
     given : dict
         Keys that were options.
     read_parts : ReadParts
+        Reads the answer to which parts were fitted; asked for only after the work.
     standing : bool
         Whether the rider stands in this use: other numbers, and balance is the test.
 

@@ -32,7 +32,7 @@ MEASURING: tuple[tuple[str, str, str], ...] = (
 """Option, metavar and help."""
 
 PLAN_NAMES = ("free", "cheapest", "quickest", "closest")
-"""Plans that can be named."""
+"""Plans that can be named, as the search calls them: nothing of it is imported for `--help`."""
 
 PAIR = "--navel-to-grip-ends"
 """The one that takes two figures."""

@@ -149,8 +149,13 @@ class Session:
         self.problems = tuple(dict.fromkeys((*self.problems, *problems)))
         return bike
 
-    def transfer(self, ready: Prepared, key: str, use: str | None) -> Transfer | None:
-        """One transfer with every problem of rider and bike, lines looked up."""
+    def transfer(
+        self, ready: Prepared, key: str, use: str | None, *, work: bool = True
+    ) -> Transfer | None:
+        """One transfer with every problem of rider and bike, lines looked up.
+
+        ``work``: with its plans, and with what is to be said of the work ahead.
+        """
         from attrs import evolve
 
         from fitprofile.stages.chain import transfer
@@ -158,13 +163,14 @@ class Session:
         bike = self.bike(key)
         if bike is None:
             return None
-        made, problems = transfer(ready, bike, use or next(iter(ready.rider.cockpits)))
+        used = use or next(iter(ready.rider.cockpits))
+        made, problems = transfer(ready, bike, used, work=work)
         located = self.workspace.locate(problems)
         located += self.on_it(bike)
         if made is None:
             self.problems += located
             return None
-        made = self._with_plans(ready, made)
+        made = self._with_plans(ready, made) if work else made
         everything = dict.fromkeys((*self.problems, *located))
         log, _ = self.log(ready.rider.key)
         kept = tuple(p for p in everything if _concerns(p, made, log))

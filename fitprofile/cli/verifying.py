@@ -83,14 +83,14 @@ def _verified(
             return None, session.problems
         on_it = with_fitted(stood, work, session.catalogue)
         one = ready.standing[use]
-        return verify_standing(on_it.transfer, one, entry, ready.shop, on_it.parts), ()
-    from fitprofile.stages.findings import once_worked_on
+        made_on = (on_it.parts, on_it.why_not)
+        return verify_standing(on_it.transfer, one, entry, ready.shop, *made_on), ()
     from fitprofile.stages.verify import verify as hold
 
-    made = session.transfer(ready, bike, use)
+    made = session.transfer(ready, bike, use, work=False)
     if made is None:
         return None, session.problems
-    on_it = with_fitted(once_worked_on(made), work, session.catalogue)
+    on_it = with_fitted(made, work, session.catalogue)
     return hold(on_it.transfer, entry, ready.shop, on_it.parts, on_it.why_not), ()
 
 

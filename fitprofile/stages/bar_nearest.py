@@ -17,7 +17,14 @@ from fitprofile.geometry.vectors import Floats, Vec
 from fitprofile.model.parts import Labour
 from fitprofile.stages.bar_grids import COARSE, FEW, ROUGH, coarse_of, free_of, least_bend
 from fitprofile.stages.bar_rows import BarRows
-from fitprofile.stages.bar_search import Lead, inside_at_all, pinned_of, seat_table, with_pins_out
+from fitprofile.stages.bar_search import (
+    Lead,
+    inside_at_all,
+    kinds_of,
+    pinned_of,
+    seat_table,
+    with_pins_out,
+)
 from fitprofile.stages.bar_setting import Bars, Levers, SetBars, Uses, far_of, over_of, worst_of
 from fitprofile.stages.misfit import INSIDE
 
@@ -75,15 +82,6 @@ class _Running(NamedTuple):
         return _Running(self.bars.some(kept), self.bound[kept], self.place[:, kept], self.key[kept])
 
 
-def _kinds(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray[np.int_], Levers]]:
-    """Rows that are looked at together, with the pins freed on them."""
-    own, others = np.flatnonzero(~rows.new), np.flatnonzero(rows.new)
-    yield own, ()
-    yield from ((own, freed) for freed in pinned)
-    if len(others):
-        yield others, ()
-
-
 class NearestBars:
     """Candidates for the closest plan, and for free adjustments where none is inside.
 
@@ -123,7 +121,7 @@ class NearestBars:
     def reached(self) -> Iterator[SetBars]:
         """What may have the least score of all, all its levers set and the rider free to lean."""
         rows, count = self.rows, len(self.table)
-        for index, freed in _kinds(rows, pinned_of(self.jobs)):
+        for index, freed in kinds_of(rows, pinned_of(self.jobs), np.ones_like(rows.new)):
             row, seat = np.tile(index, count), np.repeat(np.arange(count), len(index))
             offered = np.flatnonzero(self._offered(row, seat, freed))
             for start in range(0, len(offered), CHUNK):

@@ -101,10 +101,17 @@ def groups_of(rows: BarRows, pinned: Sequence[Levers]) -> Iterator[tuple[NDArray
     Those that stand in for others come last: see `Lead.needed`.
     """
     for first in (rows.instead < 0, rows.instead >= 0):
-        own, others = np.flatnonzero(first & ~rows.new), np.flatnonzero(first & rows.new)
-        yield own, ()
-        yield from ((own, freed) for freed in pinned)
-        yield others, ()
+        yield from kinds_of(rows, pinned, first)
+
+
+def kinds_of(
+    rows: BarRows, pinned: Sequence[Levers], which: NDArray[np.bool_]
+) -> Iterator[tuple[NDArray[np.int_], Levers]]:
+    """Some rows with the pins freed on them: own bars in every way, new ones, which need none."""
+    own, others = np.flatnonzero(which & ~rows.new), np.flatnonzero(which & rows.new)
+    yield own, ()
+    yield from ((own, freed) for freed in pinned)
+    yield others, ()
 
 
 class Rest(NamedTuple):

@@ -29,8 +29,8 @@ from fitprofile.stages.bar_setting import Bars, Uses, far_of, over_of, worst_of
 from fitprofile.stages.misfit import INSIDE
 
 A_MM = 0.08
-"""Tolerances by which 1 mm of slide moves any misfit at most, of the arms and bars that there are:
-measured against widths tried one by one in the tests."""
+"""Tolerances by which 1 mm of slide moves any misfit at most, of the arms and bars that there are
+(estimate; with widths tried one by one the tests find nothing that it leaves out)."""
 
 FIRST, LATER, ZOOMS = 7, 5, 5
 """Grids over width, setting and lean: points a side; how many later ones, each twice as fine."""

@@ -231,9 +231,14 @@ def survey_of(prepared: Prepared, bike: Bike) -> tuple[Surveyed | None, tuple[Pr
 
 
 def transfer(
-    prepared: Prepared, bike: Bike, use: str
+    prepared: Prepared, bike: Bike, use: str, *, work: bool = True
 ) -> tuple[Transfer | None, tuple[Problem, ...]]:
     """The changes that give one bike the rider's own cockpit.
+
+    Parameters
+    ----------
+    work : bool
+        Whether the work is still ahead; once it is done, what is found of the bike is past.
 
     Returns
     -------
@@ -256,7 +261,9 @@ def transfer(
         from fitprofile.stages.uses import standing_uses
 
         made = evolve(made, standing=standing_uses(prepared.standing, made.job))
-    made = evolve(made, problems=problems + find(made))
+    found = find(made)
+    found = found if work else tuple(p for p in found if p.file != bike.file)
+    made = evolve(made, problems=problems + found)
     return made, made.problems
 
 

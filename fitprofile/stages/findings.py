@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from attrs import evolve
 
 from fitprofile.errors import NOTE, WARNING, Problem
 from fitprofile.stages import linkage as body
@@ -50,12 +49,6 @@ def find(made: Transfer) -> tuple[Problem, ...]:
         *(_no_turn, tilt, _sweep, _legs, _levers, contact, _bands),
     )
     return tuple(problem for part in parts for problem in part(made))
-
-
-def once_worked_on(made: Transfer) -> Transfer:
-    """The same without what was found of the bike before the work, and of the work ahead."""
-    past = {problem.text for problem in find(made) if problem.file == made.bike.file}
-    return evolve(made, problems=tuple(p for p in made.problems if p.text not in past))
 
 
 def _on_rider(made: Transfer, text: str, key: str, level: str = WARNING) -> Problem:

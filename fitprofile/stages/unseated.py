@@ -15,7 +15,7 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit, Rider
 from fitprofile.stages.complete import Completed
 from fitprofile.stages.job import Job
-from fitprofile.stages.moves import Changes
+from fitprofile.stages.moves import NO_CHANGES
 from fitprofile.stages.outcome import Transfer
 from fitprofile.stages.posture import Numbers, calf_contact
 from fitprofile.stages.practical import Practical
@@ -55,16 +55,6 @@ def unseated(rider: Rider, body: Completed, job: Job, surveyed: Surveyed) -> Tra
         of a seated use are ``nan``, and nothing was tried out. Standing uses are not in it yet.
     """
     none = np.nan
-    nothing = Changes(
-        bar_width_change_mm=none,
-        grip_slide_mm=none,
-        bar_roll_deg=none,
-        riser_height_mm=none,
-        riser_pullback_mm=none,
-        clip_turn_deg=none,
-        clip_slide_mm=none,
-        clip_offset_mm=none,
-    )
     contact = calf_contact(job.rider, job.points, body.girth_excess_mm)
     return Transfer(
         rider=rider,
@@ -79,11 +69,11 @@ def unseated(rider: Rider, body: Completed, job: Job, surveyed: Surveyed) -> Tra
         clip_on=job.clip_on,
         now=job.now,
         target=job.target,
-        exact=nothing,
+        exact=NO_CHANGES,
         exact_after=job.now,
-        give_or_take=nothing,
+        give_or_take=NO_CHANGES,
         now_give_or_take=evolve(NO_WISH, lean_deg=none),
-        practical=Practical(changes=nothing, after=job.now, points=job.points),
+        practical=Practical(changes=NO_CHANGES, after=job.now, points=job.points),
         limits=(),
         contact=contact,
         contact_after=contact,

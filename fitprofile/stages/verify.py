@@ -163,15 +163,10 @@ def verify(
     missing = _missing(made, told, entry)
     left, limits, doubts = _left(judged, told, entry, parts_known=fitted is not None)
     inside = all(one.inside is not False for one in numbers)
-    file = log_file(made.rider)
-    if entry.date[:10] < (made.bike.date or ""):
-        text = OUTDATED.format(made.bike.file, made.bike.date)
-        doubts += (Problem(text, "date", file, entry.line, WARNING),)
-    elif fitted is None and not inside:
-        doubts += (Problem(unknown or PARTS_UNKNOWN, "fitted", file, entry.line, NOTE),)
+    doubts += unknown_work(made, entry, fitted, unknown, inside=inside)
     if missing:
         text = f"not measured after the work, so nothing is said of: {', '.join(missing)}"
-        doubts += (Problem(text, None, file, entry.line, NOTE),)
+        doubts += (Problem(text, None, log_file(made.rider), entry.line, NOTE),)
     return Verification(
         transfer=made,
         use=made.use,
@@ -184,6 +179,19 @@ def verify(
         missing=missing,
         fitted=fitted,
     )
+
+
+def unknown_work(
+    made: Transfer, entry: Entry, fitted: tuple[str, ...] | None, unknown: str, *, inside: bool
+) -> tuple[Problem, ...]:
+    """That the bike was taped again since, or that what is left takes its own parts for granted."""
+    file = log_file(made.rider)
+    if entry.date[:10] < (made.bike.date or ""):
+        text = OUTDATED.format(made.bike.file, made.bike.date)
+        return (Problem(text, "date", file, entry.line, WARNING),)
+    if fitted is None and not inside:
+        return (Problem(unknown or PARTS_UNKNOWN, "fitted", file, entry.line, NOTE),)
+    return ()
 
 
 def readings(

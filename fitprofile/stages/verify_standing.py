@@ -46,6 +46,7 @@ from fitprofile.stages.verify import (
     Held,
     Verification,
     of_one_arm,
+    unknown_work,
 )
 from fitprofile.values import frozen
 
@@ -72,6 +73,7 @@ def verify_standing(
     entry: Entry,
     shop: Shop,
     fitted: tuple[str, ...] | None = None,
+    unknown: str = "",
 ) -> Verification:
     """Hold an entry of a standing use, taken after the work, against the standing target.
 
@@ -84,8 +86,8 @@ def verify_standing(
     entry : Entry
     shop : Shop
         Spreads of readings that carry none.
-    fitted : tuple of str, optional
-        Names of the parts that the transfer's job has fitted, as in `fitprofile.stages.verify`.
+    fitted, unknown
+        Parts that the transfer's job has fitted, as in `fitprofile.stages.verify`.
     """
     spread = {name: pair[HELP.index(entry.tape)] for name, pair in shop.spreads.items()}
     shown = one.tolerances
@@ -101,12 +103,14 @@ def verify_standing(
     doubts += tuple(_doubts(told, missing))
     file = log_file(made.rider)
     problems = readings_apart(made.rider, entry, shop)
+    inside = all(number.inside is not False for number in numbers)
+    doubts += unknown_work(made, entry, fitted, unknown, inside=inside)
     return Verification(
         transfer=made,
         use=one.use,
         entry=entry,
         numbers=numbers,
-        inside=all(number.inside is not False for number in numbers),
+        inside=inside,
         left=left.bar,
         limits=limits,
         problems=(*problems, *(evolve(p, file=file, line=entry.line) for p in doubts)),

@@ -87,18 +87,9 @@ def odd_parts(bike: Bike, catalogue: Catalogue) -> Iterator[Found]:
 
 def _why_odd(kind: str, part: Part, bike: Bike, catalogue: Catalogue) -> Iterator[str]:
     """What speaks against a part's being on a bike, each as the rest of a sentence."""
-    bar = bike.handlebar
-    if part.fits and bike.key not in part.fits:
-        yield f"fits {listed(part.fits, 'and')} alone: add {bike.key} to its fits, or mend the name"
-    if not made_for(kind, bar.kind):
-        yield f"is for a {MADE_FOR[kind]} bar and handlebar.kind is {bar.kind}: {MEND}"
+    yield from why_not_on(kind, part, bike)
+    if not made_for(kind, bike.handlebar.kind):
         return
-    for name in DIAMETERS:
-        own: Reading | None = getattr(part, name, None)
-        there: Reading | None = getattr(bar, name)
-        if own is not None and there is not None and not same_size(own, there):
-            sizes = f"{own.value:g} mm and handlebar.{name} is {there.value:g} mm"
-            yield f"has a {name} of {sizes}: {MEND}"
     for name in BANDS.get(kind, ()):
         band: Band | None = getattr(bike.allows, name)
         if band is not None and not band[0] <= 0.0 <= band[1]:
@@ -108,6 +99,44 @@ def _why_odd(kind: str, part: Part, bike: Bike, catalogue: Catalogue) -> Iterato
         yield from _why_odd_width(part, bike, catalogue)
     if isinstance(part, LeverSet):
         yield from _why_odd_reach(part, bike)
+
+
+def why_not_on(
+    kind: str, part: Part, bike: Bike, others: Iterable[Part] = (), *, whose: str = ""
+) -> Iterator[str]:
+    """Why a part cannot be on a bike: other bikes, another kind of bar, another diameter.
+
+    Each is the rest of a sentence.
+
+    Parameters
+    ----------
+    others : iterable of Part
+        What is on it too: a diameter may be that of one of these in place of the bike's own.
+    whose : str
+        Whose ``handlebar`` that is, where it is not the file's that the sentence stands at.
+    """
+    bar = bike.handlebar
+    if part.fits and bike.key not in part.fits:
+        yield f"fits {listed(part.fits, 'and')} alone: add {bike.key} to its fits, or mend the name"
+    if not made_for(kind, bar.kind):
+        yield f"is for a {MADE_FOR[kind]} bar and handlebar.kind{whose} is {bar.kind}: {MEND}"
+        return
+    for name in DIAMETERS:
+        own: Reading | None = getattr(part, name, None)
+        every = (getattr(bar, name), *(getattr(one, name, None) for one in others))
+        there: list[Reading] = [one for one in every if one is not None]
+        if own is not None and there and not any(same_size(own, size) for size in there):
+            sizes = f"{own.value:g} mm and handlebar.{name}{whose} is {there[0].value:g} mm"
+            yield f"has a {name} of {sizes}: {MEND}"
+
+
+def left_out(name: str, catalogue: Catalogue) -> str:
+    """Sentence for a part that is listed and cannot be used until it is mended; else empty."""
+    left = next((one for one in catalogue.left_out if one.rpartition(" (")[0] == name), None)
+    if left is None:
+        return ""
+    where = left.removeprefix(name)
+    return f"'{visible(name, LONGEST_NAME)}' is listed and left out until it is mended{where}"
 
 
 def _why_odd_width(part: Bar, bike: Bike, catalogue: Catalogue) -> Iterator[str]:
@@ -178,9 +207,9 @@ def _names(catalogue: Catalogue, kind: str) -> list[str]:
 def _why_lost(kind: str, name: str, catalogue: Catalogue) -> str:
     """Sentence for a fitted part that is not in the catalogue, or is of another kind there."""
     shown = f"'{visible(name, LONGEST_NAME)}'"
-    left = next((one for one in catalogue.left_out if one.rpartition(" (")[0] == name), None)
-    if left is not None:
-        return f"{shown} is listed and left out until it is mended{left.removeprefix(name)}"
+    left = left_out(name, catalogue)
+    if left:
+        return left
     there = [other for other in PART_KINDS if name in _names(catalogue, other)]
     if there:
         return f"{shown} is listed as [[{there[0]}]], not as [[{kind}]]: move it to {there[0]}"

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from fitprofile.model.bike import PART_KINDS, Bike
-from fitprofile.model.parts import MADE_FOR, WITHOUT, Catalogue, LeverSet, Part, made_for, same_size
-from fitprofile.store.crosscheck import DIAMETERS, MEND
-from fitprofile.store.mistakes import listed, nearest
+from fitprofile.model.parts import BOTH, WITHOUT, Catalogue, LeverSet, Part
+from fitprofile.store.crosscheck import left_out, why_not_on
+from fitprofile.store.mistakes import nearest
 from fitprofile.store.toml import visible
 from fitprofile.store.words import LONGEST_NAME
 
@@ -46,7 +46,9 @@ def lost_fitted(
                 yield f"{shown} was never on {bike.key}, so it cannot have come off: mend the name"
         else:
             if bike is not None:
-                yield from _not_on_it(found, bike, catalogue, names)
+                others = [one[1] for one in map(catalogue.named, names) if one and one != found]
+                whys = why_not_on(*found, bike, others, whose=f" of {bike.key}")
+                yield from (f"{shown} {why}" for why in whys)
             on_it.append(found)
     yield from _twice(on_it)
 
@@ -63,42 +65,14 @@ def _fitted(bike: Bike) -> set[str]:
 
 def _not_listed(name: str, catalogue: Catalogue) -> str:
     """Sentence for a name that no part of the catalogue has, or none that can be used."""
-    left = next((one for one in catalogue.left_out if one.rpartition(" (")[0] == name), None)
-    if left is not None:
-        where = left.removeprefix(name)
-        return f"{_shown(name)} is listed and left out until it is mended{where}"
+    left = left_out(name, catalogue)
+    if left:
+        return left
     every = [part.name for kind in PART_KINDS for part in catalogue.of(kind)]
     near = nearest(name, every)
     return f"there is no part {_shown(name)} in shared/parts.toml" + (
         f", did you mean '{near}'?" if near else ": list it there, by the name it has here"
     )
-
-
-def _not_on_it(
-    found: tuple[str, Part], bike: Bike, catalogue: Catalogue, names: Sequence[str]
-) -> Iterator[str]:
-    """Why a part cannot be on a bike: another kind of bar, other bikes, another diameter."""
-    (kind, part), bar = found, bike.handlebar
-    shown = _shown(part.name)
-    if not made_for(kind, bar.kind):
-        yield (
-            f"{shown} is for a {MADE_FOR[kind]} bar and {bike.file} says that handlebar.kind is "
-            f"{bar.kind}: {MEND}"
-        )
-        return
-    if part.fits and bike.key not in part.fits:
-        fits = listed(part.fits, "and")
-        yield f"{shown} fits {fits} alone: add {bike.key} to its fits, or mend the name"
-    others = [one for name in names if (one := catalogue.named(name)) is not None and one != found]
-    for name in DIAMETERS:
-        own = getattr(part, name, None)
-        there = [getattr(bar, name), *(getattr(one, name, None) for _, one in others)]
-        sizes = [one for one in there if one is not None]
-        if own is not None and sizes and not any(same_size(own, size) for size in sizes):
-            yield (
-                f"{shown} has a {name} of {own.value:g} mm and handlebar.{name} is "
-                f"{sizes[0].value:g} mm: {MEND}"
-            )
 
 
 def _twice(on_it: Sequence[tuple[str, Part]]) -> Iterator[str]:
@@ -116,5 +90,5 @@ def _twice(on_it: Sequence[tuple[str, Part]]) -> Iterator[str]:
 def _same_place(part: Part, other: Part) -> bool:
     """Whether two parts of one kind take each other's place."""
     if isinstance(part, LeverSet) and isinstance(other, LeverSet):
-        return part.side == other.side or "both" in {part.side, other.side}
+        return part.side == other.side or BOTH in {part.side, other.side}
     return True

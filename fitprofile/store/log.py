@@ -49,7 +49,7 @@ OUTSIDE = (
     f"this stands outside any record and is left out: a record begins with {HEADER_LINE} and ends "
     f"with {WHOLE_LINE}; put # before what is only a remark"
 )
-FITTED_BEFORE = 'parts are fitted in the work: write when = "after", or take this out'
+FITTED_BEFORE = 'this belongs to the work: write when = "after", or take this out'
 NOTHING_MEASURED = "nothing measured is in it: give at least one number, as in knee_angle = 88"
 
 Problems = tuple[Problem, ...]
@@ -137,8 +137,9 @@ def read_entry(data: Mapping[str, object], line: int | None = None) -> Entry:
     gather = Gather()
     gather.found += both_given(data)
     entry: Entry | None = gather.here(_reader(), dict(data), {"line": line})
-    if "fitted" in data and data.get("when", BEFORE) != AFTER:
-        gather.add(FITTED_BEFORE, "fitted")
+    for key in ("fitted", "planned_lean"):
+        if key in data and data.get("when", BEFORE) != AFTER:
+            gather.add(FITTED_BEFORE, key)
     if not gather.found and data.keys().isdisjoint(MEASURED):
         gather.add(NOTHING_MEASURED)
     if entry is None or gather.found:

@@ -17,6 +17,7 @@ from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import Cockpit
 from fitprofile.stages import moves
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
+from fitprofile.stages.findings import find
 from fitprofile.stages.posture import Sides
 from tests import by_hand
 from tests.stages.invented import BODY, LEVERS, SHOP, bike, moved, plain, rider, sat
@@ -230,6 +231,20 @@ def test_a_planted_mistake_is_named() -> None:
     found = [p for p in problems if "do not fit together" in p.text]
     assert len(found) == 1
     assert "navel-to-bar" in found[0].text
+
+
+def test_once_the_work_is_done_what_was_found_of_the_bike_is_past() -> None:
+    """What is said of the rider and by the survey stays, and every number."""
+    person = ready(on_reference(), (bike("good"),))
+    far = bike("new", moved(grip_end=(400.0, 0.0), grip_inner=(400.0, 0.0)))
+    ahead, said = transfer(person, far, "road")
+    done, kept = transfer(person, far, "road", work=False)
+    assert ahead is not None
+    assert done is not None
+    past = [one for one in find(ahead) if one.file == far.file]
+    assert past
+    assert kept == tuple(one for one in said if one not in past)
+    assert done.exact.riser_height_mm == ahead.exact.riser_height_mm
 
 
 def test_a_transfer_is_the_same_twice() -> None:

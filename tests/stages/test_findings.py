@@ -13,7 +13,7 @@ from fitprofile.model.bike import Allows, Bike, Handlebar, Lever, Levers
 from fitprofile.model.quantity import Reading
 from fitprofile.model.rider import RiderLimits
 from fitprofile.stages.chain import Transfer, prepare, transfer
-from fitprofile.stages.findings import find, once_worked_on
+from fitprofile.stages.findings import find
 from fitprofile.stages.posture import Feet
 from fitprofile.stages.work_findings import STILL
 from tests.stages.invented import LEVERS, SHOP, bike, moved, rider, sat
@@ -71,17 +71,6 @@ def test_grips_that_stay_out_of_reach_are_said_apart() -> None:
     free = made(bike("new", far_grips()))
     assert free.practical.after.reachable
     assert not [each for each in find(free) if each.key == STILL]
-
-
-def test_once_the_bike_was_worked_on_what_was_found_of_it_is_past() -> None:
-    """What is said of the rider, and what others found, stays."""
-    done = made(bike("new", moved(grip_end=(400.0, 0.0), grip_inner=(400.0, 0.0))))
-    other = Problem("the tape says otherwise", "heights", done.bike.file)
-    both = evolve(done, problems=(*find(done), other))
-    kept = once_worked_on(both).problems
-    assert other in kept
-    assert [p for p in find(done) if p.file == done.bike.file]
-    assert all(p.file != done.bike.file or p == other for p in kept)
 
 
 def test_a_straight_bar_is_not_levelled_by_rolling_it() -> None:

@@ -17,7 +17,7 @@ from fitprofile.model.log import Entry
 from fitprofile.model.quantity import Reading
 from fitprofile.stages import moves
 from fitprofile.stages.chain import Prepared, Transfer, prepare, transfer
-from fitprofile.stages.verify import Held, Verification
+from fitprofile.stages.verify import PARTS_UNKNOWN, Held, Verification
 from fitprofile.stages.verify_standing import verify_standing
 from tests import by_hand
 from tests.stages.invented import SHOP, bike, plain
@@ -71,6 +71,23 @@ def check(taken: Entry, **fields: Any) -> Verification:
 def held(found: Verification, number: str) -> Held:
     (one,) = [each for each in found.numbers if each.number == number]
     return one
+
+
+def test_parts_that_are_not_known_and_a_record_older_than_the_tape_are_said() -> None:
+    """In the words of a seated use; nothing of the parts where every number is inside."""
+    far = entry(grip_above_peg=600.0)
+    assert PARTS_UNKNOWN in [one.text for one in check(far).problems]
+    inside = check(entry(grip_above_peg=720.0))
+    assert inside.inside
+    assert PARTS_UNKNOWN not in [one.text for one in inside.problems]
+    rider = ready()
+    one = rider.standing["trail"]
+    known = verify_standing(on(rider), one, far, SHOP, ("Riser 20",))
+    assert PARTS_UNKNOWN not in [problem.text for problem in known.problems]
+    why = verify_standing(on(rider), one, far, SHOP, None, "No tube.")
+    assert "No tube." in [problem.text for problem in why.problems]
+    old = verify_standing(on(rider, date="2030-01-01"), one, far, SHOP)
+    assert [problem.key for problem in old.problems if problem.level == WARNING] == ["date"]
 
 
 def test_a_worked_example() -> None:

@@ -32,10 +32,13 @@ THIN, FAT = "Riser 28.6 ()", "Riser 31.75 ()"
     [
         (("Attic",), "there is no part 'Attic' in shared/parts.toml: list it there"),
         (("Riser 28.6",), f"did you mean '{THIN}'?"),
-        (("Clip-ons",), "is for a clip-on bar and bikes/heron.toml says that handlebar.kind"),
+        (("Clip-ons",), "is for a clip-on bar and handlebar.kind of heron is one-piece"),
         (("Packer",), "'Packer' is listed and left out until it is mended (line 7)"),
         (("Tall",), "'Tall' fits owl alone: add heron to its fits, or mend the name"),
-        (("Bar 31.75 None",), "a clamp_diameter of 31.75 mm and handlebar.clamp_diameter is 28.6"),
+        (
+            ("Bar 31.75 None",),
+            "31.75 mm and handlebar.clamp_diameter of heron is 28.6",
+        ),
         (("Front", "Pair"), "'Front' and 'Pair' cannot both be on the bike: name the one that is"),
         ((f"without {FAT}",), f"'{FAT}' was never on heron, so it cannot have come off"),
     ],

@@ -80,6 +80,7 @@ MISTAKES = {
     "missing": ('use = "road"\n', "", "use", "use is missing"),
     "bike": ('"heron"\n', '"../heron"\n', "bike", "cannot be a name here"),
     "fitted before": ("felt_right = true", 'fitted = ["Low"]', "fitted", 'write when = "after"'),
+    "lean before": ("felt_right = true", "planned_lean = 6", "planned_lean", 'when = "after"'),
     "both": ("felt_right", "navel_to_bar = 500\nfelt_right", "navel_to_grip_ends", "both given"),
     "no TOML": ("felt_right = true", "felt_right = ", None, "no value after the ="),
 }
